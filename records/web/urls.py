@@ -1,0 +1,5 @@
+"""Every page, by its address."""
+
+from django.urls import URLPattern, URLResolver
+
+urlpatterns: list[URLPattern | URLResolver] = []
