@@ -1,0 +1,111 @@
+"""Checks that several verbs share: numbers into whole units, things that must exist."""
+
+import math
+from collections.abc import Iterable
+from typing import TypeVar
+
+from django.db.models import Model, QuerySet
+
+from records.changes.refusals import Malformed, Missing, StillJoined
+from records.models import JointEnd, Point
+from records.queries.names import named_points
+
+M = TypeVar("M", bound=Model)
+
+LENGTH_MAX_M = 100_000
+"""No fibre of a PON is longer (common practice: XGS-PON's widest logical reach is 60 km)."""
+
+LOSS_MAX_DB = 60
+"""No element of a PON loses more and is still worth recording (common practice)."""
+
+LEVEL_RANGE_DBM = (-70, 30)
+"""What a field meter can show (common practice)."""
+
+
+def length_cm(length_m: float, *, field: str = "length_m") -> int:
+    """Return metres as whole centimetres. Raises: Malformed out of 0 to LENGTH_MAX_M."""
+    return round(_within(length_m, 0, LENGTH_MAX_M, field=field, unit="m") * 100)
+
+
+def loss_mdb(loss_db: float | None, *, field: str = "loss_db") -> int | None:
+    """Return decibels as whole millidecibels. Raises: Malformed out of 0 to LOSS_MAX_DB."""
+    if loss_db is None:
+        return None
+    return round(_within(loss_db, 0, LOSS_MAX_DB, field=field, unit="dB") * 1000)
+
+
+def level_mdbm(level_dbm: float, *, field: str = "level_dbm") -> int:
+    """Return dBm as whole thousandths. Raises: Malformed out of LEVEL_RANGE_DBM."""
+    low, high = LEVEL_RANGE_DBM
+    return round(_within(level_dbm, low, high, field=field, unit="dBm") * 1000)
+
+
+def _within(value: float, low: float, high: float, *, field: str, unit: str) -> float:
+    if not math.isfinite(value) or not low <= value <= high:
+        raise Malformed(
+            f"{field.rpartition('_')[0].capitalize()} {value:g} {unit} is not possible.",
+            hint=f"Give a number from {low:g} to {high:g} {unit}.",
+            field=field,
+        )
+    return value
+
+
+def whole(value: int, low: int, high: int, *, field: str, noun: str) -> int:
+    """Return a count that lies in its range. Raises: Malformed."""
+    if not low <= value <= high:
+        raise Malformed(
+            f"{value} is not a possible {noun}.",
+            hint=f"Give a whole number from {low} to {high}.",
+            field=field,
+        )
+    return value
+
+
+def text(value: str, limit: int, *, field: str, needed: bool = False) -> str:
+    """Return a text without outer spaces. Raises: Malformed when empty though needed, or long."""
+    value = " ".join(value.split())
+    if needed and not value:
+        raise Malformed(f"The {field} is empty.", hint="Give one.", field=field)
+    if len(value) > limit:
+        raise Malformed(
+            f"The {field} has {len(value)} characters.", hint=f"Use at most {limit}.", field=field
+        )
+    return value
+
+
+def choice(value: str, allowed: Iterable[str], *, field: str) -> str:
+    """Return a value that is one of those allowed. Raises: Malformed."""
+    listed = list(allowed)
+    if value not in listed:
+        raise Malformed(
+            f"'{value}' is not a {field} known here.",
+            hint=f"Use one of: {', '.join(listed)}.",
+            field=field,
+        )
+    return value
+
+
+def existing(things: "QuerySet[M]", pk: int, *, field: str) -> M:
+    """Return the thing with this id. Raises: Missing."""
+    found = things.filter(pk=pk).first()
+    if found is None:
+        noun = things.model._meta.verbose_name
+        raise Missing(
+            f"There is no {noun} number {pk}.",
+            hint="It may have been removed; find it again.",
+            field=field,
+        )
+    return found
+
+
+def refuse_joined(points: "QuerySet[Point]", what: str) -> None:
+    """Refuse to go on while any of the points is joined. Raises: StillJoined."""
+    joined = list(JointEnd.objects.filter(point__in=points).values_list("point_id", flat=True)[:4])
+    if joined:
+        names = "; ".join(named_points(joined[:3]).values())
+        more = " and others" if len(joined) > 3 else ""  # noqa: PLR2004 (three are named)
+        raise StillJoined(
+            f"{what} is still joined: {names}{more}.",
+            hint="Part these joints first.",
+            subjects=tuple(joined),
+        )

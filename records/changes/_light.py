@@ -1,0 +1,239 @@
+"""Keep light and plant in step: what a joint lights, what a parting darkens, what an edit shifts.
+
+A joint's effect is a delta: only what goes dark or gets lit is read and written. An edit of a
+length or loss recomputes the trees that the thing carries. Either way the stored feeds equal a
+recomputation from nothing, which the tests check after every step.
+"""
+
+from collections.abc import Iterable
+
+from records.changes import _feeds, _serving
+from records.changes._transaction import OpenChange
+from records.changes.refusals import Refusal
+from records.light.plant import INPUT, LEG, Spot
+from records.light.plant import Joint as LightJoint
+from records.light.spread import (
+    LOOP,
+    WRONG_WAY,
+    Channel,
+    Feed,
+    Finding,
+    first_splitter_points,
+    onward_legs,
+    source,
+    spread,
+)
+from records.models import Joint, Point, Role
+from records.queries.catalogue import clashing, light_channels
+from records.queries.engine import ids, in_ids, rows
+from records.queries.names import named_points
+from records.queries.piece import reach, together, tree
+
+
+class Loop(Refusal):
+    """Light would come back to where it has been."""
+
+    code = "loop"
+
+
+class SecondPath(Refusal):
+    """A channel would reach a point by a second path."""
+
+    code = "second_path"
+
+
+class FacingLight(Refusal):
+    """Both points already carry light, so each would send into the other."""
+
+    code = "facing_light"
+
+
+class SameWavelength(Refusal):
+    """Two channels would meet at the same wavelength without being main and standby."""
+
+    code = "same_wavelength"
+
+
+class WrongWay(Refusal):
+    """Light would enter a splitter by a leg."""
+
+    code = "wrong_way"
+
+
+def joined(change: OpenChange, joint: Joint, a: Point, b: Point) -> None:
+    """Light what a new joint lights. Raises: Loop, SecondPath, FacingLight, and what they hide."""
+    feeds = _feeds.at_points((a.pk, b.pk))
+    at_a = [feed for feed in feeds if feed.point == a.pk]
+    at_b = [feed for feed in feeds if feed.point == b.pk]
+    if at_a and at_b:
+        _refuse_facing(a, b, at_a, at_b)
+    if at_b:
+        a, b, at_a = b, a, at_b
+    if at_a:
+        _light_beyond(change, joint, a, b, at_a)
+    else:
+        _join_dark(a, b)
+
+
+def _refuse_facing(a: Point, b: Point, at_a: list[Feed], at_b: list[Feed]) -> None:
+    names = named_points((a.pk, b.pk))
+    both = f"{names[a.pk]} and {names[b.pk]}"
+    if {feed.channel for feed in at_a} & {feed.channel for feed in at_b}:
+        raise SecondPath(
+            f"The same channel already reaches {both}; joined, it would come by two paths.",
+            hint="Part one of the two paths first.",
+            subjects=(a.pk, b.pk),
+        )
+    raise FacingLight(
+        f"Both {both} already carry light, from different ports.",
+        hint="Only one of two joined points may be lit. Check that these are the right ends.",
+        subjects=(a.pk, b.pk),
+    )
+
+
+def _spot(point: Point) -> Spot:
+    return Spot(
+        point.pk, point.role, point.number, point.passage_id, point.side, point.measured_mdb
+    )
+
+
+def _light_beyond(
+    change: OpenChange, joint: Joint, lit: Point, dark: Point, arriving: list[Feed]
+) -> None:
+    new_joint = LightJoint(lit.pk, dark.pk, joint.kind, joint.entry_id, joint.measured_mdb)
+    piece = together([reach(dark.pk)], [_spot(lit), _spot(dark)], [new_joint])
+    channels = light_channels(feed.channel for feed in arriving)
+    feeds: list[Feed] = []
+    for start in arriving:
+        result = spread(piece, channels[start.channel], start)
+        _refuse_findings(result.findings)
+        feeds.extend(result.feeds)
+    _refuse_clashes(feeds)
+    above = {feed.leg for feed in arriving if feed.leg is not None}
+    _serving.lead_onward(above & onward_legs(piece, feeds))
+    _feeds.write(change, feeds)
+    terminals = [(f.point, f.leg) for f in feeds if piece.spots[f.point].role == Role.TERMINAL]
+    _serving.lit(change, terminals)
+
+
+def _refuse_findings(findings: Iterable[Finding]) -> None:
+    for finding in findings:
+        name = named_points([finding.point]).get(finding.point, str(finding.point))
+        if finding.code == LOOP:
+            raise Loop(
+                f"This would close a loop: light would come to {name} twice.",
+                hint="Check the fibre numbers at both ends of this joint.",
+                subjects=(finding.point,),
+            )
+        raise WrongWay(
+            f"Light would enter a splitter by {name}.",
+            hint="The feeder belongs on the splitter's input. Swap the two sides.",
+            subjects=(finding.point,),
+        )
+
+
+def _refuse_clashes(feeds: list[Feed]) -> None:
+    """Refuse a channel that comes a second time or meets another of its wavelength."""
+    new = {feed.channel for feed in feeds}
+    points = {feed.point for feed in feeds}
+    present = {
+        channel
+        for (channel,) in rows(
+            f"SELECT DISTINCT channel_id FROM records_feed WHERE {in_ids('point_id')}",
+            [ids(points)],
+        )
+    }
+    if not present:
+        return
+    if new & present:
+        raise SecondPath(
+            "This channel already reaches the points beyond by another path.",
+            hint="Part one of the two paths first.",
+        )
+    for _one, _other, way in clashing(new, present):
+        raise SameWavelength(
+            f"Another channel of the same {way} wavelength already reaches the points beyond.",
+            hint="Declare one of the two channels the standby of the other, or part one.",
+        )
+
+
+def _join_dark(a: Point, b: Point) -> None:
+    """Refuse a loop in the dark, and mark a leg that now leads to another splitter."""
+    beyond_a, beyond_b = reach(a.pk), reach(b.pk)
+    if any(spot.id == a.pk for spot in beyond_b.spots):
+        _refuse_findings([Finding(LOOP, a.pk)])
+    piece = together([beyond_a, beyond_b])
+    sides = [first_splitter_points(piece, point.pk) for point in (a, b)]
+    legs = [{spot.id for spot in side if spot.role == LEG} for side in sides]
+    if legs[0] and legs[1]:
+        _refuse_findings([Finding(WRONG_WAY, min(legs[1]))])
+    for above, others in zip(legs, reversed(sides), strict=True):
+        if any(spot.role == INPUT for spot in others):
+            _serving.lead_onward(above)
+
+
+def parted(change: OpenChange, a: int, b: int) -> None:
+    """Darken what a joint's parting darkens. Call it while nothing joins the two any more."""
+    feeds = _feeds.at_points((a, b))
+    if not feeds:
+        _part_dark(a, b)
+        return
+    upstream, beyond = (a, b) if any(f.point == b and f.upstream == a for f in feeds) else (b, a)
+    lost = _feeds.erase_beyond(change, beyond, upstream)
+    _serving.darkened(change, lost)
+    _serving.no_longer_onward(
+        {feed.leg for feed in feeds if feed.point == upstream and feed.leg is not None}
+    )
+
+
+def _part_dark(a: int, b: int) -> None:
+    piece = together([reach(a), reach(b)])
+    sides = [first_splitter_points(piece, point) for point in (a, b)]
+    for legs, others in (sides, reversed(sides)):
+        if any(spot.role == INPUT for spot in others):
+            _serving.no_longer_onward({spot.id for spot in legs if spot.role == LEG})
+
+
+def relight(change: OpenChange, channel_ids: Iterable[int]) -> None:
+    """Recompute the whole trees of some channels and write what differs."""
+    for channel in light_channels(channel_ids).values():
+        _relight_one(change, channel)
+
+
+def _relight_one(change: OpenChange, channel: Channel) -> None:
+    piece = tree(channel)
+    start = source(channel)
+    result = spread(piece, channel, start)
+    _refuse_findings(result.findings)
+    wanted = {feed.point: feed for feed in (start, *result.feeds)}
+    stored = {feed.point: feed for feed in _feeds.of_channel(channel.id, channel.point)}
+    lost = [feed for point, feed in stored.items() if point not in wanted]
+    fresh = [feed for point, feed in wanted.items() if point not in stored]
+    shifted = [feed for point, feed in wanted.items() if stored.get(point, feed) != feed]
+    _refuse_clashes(fresh)
+    _feeds.erase(change, ((feed.point, channel.id) for feed in lost))
+    _feeds.write(change, fresh + shifted)
+    _serving.darkened(change, _terminals(lost))
+    _serving.lit(change, _terminals(fresh))
+
+
+def _terminals(feeds: list[Feed]) -> list[tuple[int, int | None]]:
+    """Return the (point, leg) of those feeds that are at terminal ports."""
+    if not feeds:
+        return []
+    points = {feed.point for feed in feeds}
+    found = Point.objects.filter(pk__in=points, role=Role.TERMINAL).values_list("pk", flat=True)
+    at_terminals = set(found)
+    return [(feed.point, feed.leg) for feed in feeds if feed.point in at_terminals]
+
+
+def darken(change: OpenChange, channel_id: int, point_id: int) -> None:
+    """Take away all light of a channel."""
+    stored = _feeds.of_channel(channel_id, point_id)
+    _feeds.erase(change, ((feed.point, channel_id) for feed in stored))
+    _serving.darkened(change, _terminals(stored))
+
+
+def channels_at(point_ids: Iterable[int]) -> set[int]:
+    """Return the channels that light any of these points."""
+    return {feed.channel for feed in _feeds.at_points(point_ids)}

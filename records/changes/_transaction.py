@@ -1,0 +1,162 @@
+"""Open a change: the only file that opens transactions.
+
+Changes take turns. On SQLite `BEGIN IMMEDIATE` gives the turn, on PostgreSQL one advisory lock
+taken as the transaction's first statement, so each statement of a change sees all that came
+before it. That is serialisable in effect, needs no retries, and lets `number` order the changes;
+the race tests run it against the same code without the lock. See "Locking" in DEVELOPERS.md.
+
+A verb may assume: it is alone, and what it reads stays true until it returns. It must not wait
+inside: no mail, no files, no network.
+"""
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
+
+from django.contrib.auth.models import AbstractBaseUser
+from django.db import IntegrityError, OperationalError, connection, transaction
+
+from records.changes.refusals import Malformed, Refusal
+from records.models import Change
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+TURN = 4_276_115_302
+"""The advisory lock's number: any constant that no other program on the database uses."""
+
+PATIENCE_MS = 30_000
+"""How long a change waits for its turn."""
+
+
+class Busy(Refusal):
+    """Another change held the record for too long."""
+
+    code = "busy"
+    status = 503
+
+
+class Overtaken(Refusal):
+    """Someone else changed the same thing just now."""
+
+    code = "overtaken"
+
+
+@dataclass
+class OpenChange:
+    """The change being made. Verbs get it as their first argument and note what they did."""
+
+    number: int
+    actor: AbstractBaseUser
+    at: datetime
+    steps: list[dict[str, Any]] = field(default_factory=list)
+    lit: set[int] = field(default_factory=set)
+    darkened: set[int] = field(default_factory=set)
+    bookings: list[dict[str, Any]] = field(default_factory=list)
+    feeds_written: int = 0
+    depth: int = 0
+
+    def say(self, words: str) -> None:
+        """Put in words what the present step did. Compound verbs speak last and are heard."""
+        self.steps[-1]["words"] = words
+
+    def effect(self) -> dict[str, Any]:
+        """Return what the change did, for its audit row and for previews."""
+        both = self.lit & self.darkened
+        return {
+            "steps": self.steps,
+            "terminals_lit": sorted(self.lit - both),
+            "terminals_darkened": sorted(self.darkened - both),
+            "bookings": self.bookings,
+            "feeds_written": self.feeds_written,
+        }
+
+
+VERBS: dict[str, Callable[..., Any]] = {}
+"""Every verb by its name, noun first: `joints.join`."""
+
+
+def verb(
+    function: Callable[Concatenate[OpenChange, P], R],
+) -> Callable[Concatenate[OpenChange, P], R]:
+    """Make a function a verb: known by name, its steps noted, refused outside a change."""
+    name = f"{function.__module__.rpartition('.')[2]}.{function.__name__}"
+
+    @wraps(function)
+    def run(change: OpenChange, *args: P.args, **kwargs: P.kwargs) -> R:
+        if not connection.in_atomic_block:
+            raise RuntimeError(f"{name} was called outside an open change.")
+        if change.depth == 0:
+            change.steps.append({"verb": name, "words": ""})
+        change.depth += 1
+        try:
+            return function(change, *args, **kwargs)
+        finally:
+            change.depth -= 1
+
+    VERBS[name] = run
+    return run
+
+
+class _PreviewOver(Exception):  # noqa: N818 (a signal, not an error)
+    """Ends a preview's transaction."""
+
+
+@contextmanager
+def opened(
+    *, actor: AbstractBaseUser, reason: str = "", at: datetime, preview: bool = False
+) -> Iterator[OpenChange]:
+    """Open a change, hand it to verbs, and commit it with its audit row, or leave nothing.
+
+    With `preview` all runs for real and is then rolled back; the change still tells its effect.
+    Raises: whatever a verb refuses; Busy; Overtaken.
+    """
+    _check_reason(reason)
+    try:
+        with transaction.atomic(durable=True):
+            _take_turn()
+            row = Change.objects.create(actor_id=actor.pk, reason=reason.strip(), at=at)
+            change = OpenChange(row.number, actor, at)
+            yield change
+            _seal(change)
+            if preview:
+                raise _PreviewOver
+    except _PreviewOver:
+        return
+    except IntegrityError as error:
+        raise Overtaken(
+            "Someone else changed the same thing just now.",
+            hint="Look at it again and repeat the change if it is still wanted.",
+        ) from error
+    except OperationalError as error:
+        if "lock" not in str(error):
+            raise
+        raise Busy(
+            "The record is busy with another change.", hint="Wait a moment and try again."
+        ) from error
+
+
+def _check_reason(reason: str) -> None:
+    limit = Change._meta.get_field("reason").max_length or 0
+    if len(reason) > limit:
+        raise Malformed(
+            f"The reason has {len(reason)} characters.",
+            hint=f"Use at most {limit}.",
+            field="reason",
+        )
+
+
+def _take_turn() -> None:
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(f"SET LOCAL lock_timeout = {PATIENCE_MS}")
+            cursor.execute("SELECT pg_advisory_xact_lock(%s)", [TURN])
+
+
+def _seal(change: OpenChange) -> None:
+    first = change.steps[0]["verb"] if change.steps else "nothing"
+    name = first if len({step["verb"] for step in change.steps}) <= 1 else "several"
+    Change.objects.filter(pk=change.number).update(verb=name, sealed=True, effect=change.effect())

@@ -1,0 +1,206 @@
+"""Verbs for bookings: book, release, bar, unbar, measure a leg."""
+
+from records.changes import _light, _serving
+from records.changes._checks import existing, loss_mdb, text
+from records.changes._transaction import OpenChange, verb
+from records.changes.refusals import Malformed, Refusal
+from records.models import Booking, BookingState, Feed, LegCondition, Line, Point, Role
+from records.queries.names import address, point_name
+
+
+class LegBooked(Refusal):
+    """A leg that is already promised."""
+
+    code = "leg_booked"
+
+
+class LineBooked(Refusal):
+    """A line that already has a leg."""
+
+    code = "line_booked"
+
+
+class LegBarred(Refusal):
+    """A leg that is faulty or withheld."""
+
+    code = "leg_barred"
+
+
+class LegOnward(Refusal):
+    """A leg that feeds another splitter."""
+
+    code = "leg_onward"
+
+
+class LegLightsAnother(Refusal):
+    """A leg that already lights a terminal of another dwelling."""
+
+    code = "leg_lights_another"
+
+
+class NothingBooked(Refusal):
+    """A release of what is not booked."""
+
+    code = "nothing_booked"
+
+
+class NotBarred(Refusal):
+    """An unbarring of what is not barred."""
+
+    code = "not_barred"
+
+
+@verb
+def book(change: OpenChange, leg: int, *, line: int) -> Booking:
+    """Promise a spare leg to a line.
+
+    Raises: Missing, Malformed, LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother.
+    """
+    point = _leg(leg)
+    wanted = existing(Line.objects.select_related("place"), line, field="line")
+    _refuse_unfit(point)
+    _refuse_second_leg(wanted)
+    _refuse_lit_elsewhere(point, wanted)
+
+    booking = Booking.objects.create(leg=point, line=wanted, state=BookingState.HELD)
+    _serving.note_booking(change, leg, wanted, "booked")
+    _serving.settle(change, [leg])
+    change.say(f"booked {point_name(point)} for line {wanted} of {address(wanted.place)}")
+    return booking
+
+
+def _leg(leg: int) -> Point:
+    found = existing(Point.objects.select_related("equipment__place"), leg, field="leg")
+    if found.role != Role.LEG:
+        raise Malformed(
+            f"{point_name(found)} is not a splitter leg.", hint="Choose a leg.", field="leg"
+        )
+    return found
+
+
+def _refuse_unfit(point: Point) -> None:
+    name = point_name(point)
+    holder = _open_booking(point.pk)
+    if holder is not None:
+        raise LegBooked(
+            f"{name} is {holder.state} for line {holder.line} of {address(holder.line.place)}.",
+            hint="Choose a spare leg, or release that booking first.",
+            field="leg",
+            subjects=(point.pk, holder.line_id),
+        )
+    if point.condition == LegCondition.BARRED:
+        raise LegBarred(
+            f"{name} is barred: {point.barred_reason}.",
+            hint="Choose a spare leg, or unbar this one once it is mended.",
+            field="leg",
+            subjects=(point.pk,),
+        )
+    if point.condition == LegCondition.ONWARD:
+        raise LegOnward(
+            f"{name} feeds another splitter.",
+            hint="Choose a spare leg, or one of that splitter's.",
+            field="leg",
+            subjects=(point.pk,),
+        )
+
+
+def _open_booking(leg: int) -> Booking | None:
+    return Booking.objects.open().filter(leg_id=leg).select_related("line__place").first()
+
+
+def _refuse_second_leg(line: Line) -> None:
+    held = Booking.objects.open().filter(line=line).select_related("leg__equipment__place").first()
+    if held is not None:
+        raise LineBooked(
+            f"Line {line} of {address(line.place)} already has {point_name(held.leg)}.",
+            hint="Release that booking first, or open a second line for the dwelling.",
+            field="line",
+            subjects=(line.pk, held.leg_id),
+        )
+
+
+def _refuse_lit_elsewhere(point: Point, line: Line) -> None:
+    lit = (
+        Feed.objects.filter(leg_id=point.pk, point__role=Role.TERMINAL)
+        .exclude(point__equipment__place_id=line.place_id)
+        .select_related("point__equipment__place")
+        .first()
+    )
+    if lit is not None:
+        raise LegLightsAnother(
+            f"{point_name(point)} already lights {point_name(lit.point)}.",
+            hint="Choose another leg, or part that one first.",
+            field="leg",
+            subjects=(point.pk, lit.point_id),
+        )
+
+
+@verb
+def release(change: OpenChange, leg: int) -> Booking:
+    """Release a leg's open booking. Raises: Missing, NothingBooked, StillLit."""
+    point = _leg(leg)
+    holder = _open_booking(leg)
+    if holder is None:
+        raise NothingBooked(
+            f"{point_name(point)} is not booked.",
+            hint="Someone may have released it already; look at the splitter again.",
+            field="leg",
+            subjects=(leg,),
+        )
+    if holder.state == BookingState.LIVE:
+        raise StillLit(
+            f"{point_name(point)} still lights the terminal of {address(holder.line.place)}.",
+            hint="Part the leg first; the booking can then be released.",
+            field="leg",
+            subjects=(leg, holder.line_id),
+        )
+
+    Booking.objects.filter(pk=holder.pk).update(state=BookingState.RELEASED)
+    _serving.note_booking(change, leg, holder.line, "released")
+    _serving.settle(change, [leg])
+    change.say(f"released {point_name(point)} from line {holder.line}")
+    return holder
+
+
+class StillLit(Refusal):
+    """A release of a leg that still lights its dwelling's terminal."""
+
+    code = "still_lit"
+
+
+@verb
+def bar(change: OpenChange, leg: int, *, why: str) -> Point:
+    """Bar a leg that is faulty or withheld. Raises: Malformed, LegBooked, LegOnward, LegBarred."""
+    point = _leg(leg)
+    _refuse_unfit(point)
+    point.barred_reason = text(why, 200, field="why", needed=True)
+    point.condition = LegCondition.BARRED
+    Point.objects.filter(pk=leg).update(
+        barred_reason=point.barred_reason, condition=point.condition
+    )
+    change.say(f"barred {point_name(point)}: {point.barred_reason}")
+    return point
+
+
+@verb
+def unbar(change: OpenChange, leg: int) -> Point:
+    """Make a barred leg spare again. Raises: Missing, NotBarred."""
+    point = _leg(leg)
+    if point.condition != LegCondition.BARRED:
+        raise NotBarred(
+            f"{point_name(point)} is not barred.", hint="Check the leg number.", field="leg"
+        )
+    Point.objects.filter(pk=leg).update(barred_reason="", condition=LegCondition.SPARE)
+    change.say(f"unbarred {point_name(point)}")
+    return point
+
+
+@verb
+def measure(change: OpenChange, leg: int, *, loss_db: float) -> Point:
+    """Record a leg's loss from its test sheet, input to that leg. Raises: Malformed, Missing."""
+    point = _leg(leg)
+    point.measured_mdb = loss_mdb(loss_db)
+    Point.objects.filter(pk=leg).update(measured_mdb=point.measured_mdb)
+    _light.relight(change, _light.channels_at([leg]))
+    change.say(f"measured {loss_db:g} dB from the input to {point_name(point)}")
+    return point

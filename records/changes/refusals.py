@@ -1,0 +1,69 @@
+"""Refusals: why a change was not made. Nothing of a refused change is left behind.
+
+    Refusal
+    ├── Busy                 another change took too long; try again          (_transaction)
+    ├── Overtaken            someone else changed the same thing just now     (_transaction)
+    ├── Malformed            a value out of its range or form                 (here)
+    ├── Missing              a thing that does not exist                      (here)
+    ├── NameTaken            a name or serial that another thing has          (here)
+    ├── StillJoined          removing or moving what is still joined          (here)
+    ├── places.py            NotADwelling, PlaceInUse
+    ├── joints.py            PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, NotJoined
+    ├── _light.py            Loop, SecondPath, FacingLight, SameWavelength, WrongWay, LegOfAnother,
+    │                        NoLineFree, LegBarredLit
+    ├── bookings.py          LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother,
+    │                        NothingBooked, NotBarred
+    ├── channels.py          ChannelTaken, StandbyUnfit
+    └── tags.py              TagBound, TagVoided, TagUnknown
+
+Each subclass stands beside the verb that raises it. A refusal says the thing and the clash; its
+hint says what to do next; `field` names the argument at fault where there is one.
+"""
+
+from typing import Any, ClassVar
+
+
+class Refusal(Exception):  # noqa: N818 (a refusal is an answer, not an error of the program)
+    """A change that was not made, and why."""
+
+    code: ClassVar[str] = "refused"
+    status: ClassVar[int] = 409
+
+    def __init__(
+        self, message: str, *, hint: str, field: str = "", subjects: tuple[Any, ...] = ()
+    ) -> None:
+        """Say what clashed, what to do, and which things are concerned."""
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+        self.field = field
+        self.subjects = subjects
+
+    def __str__(self) -> str:
+        return f"{self.message} {self.hint}"
+
+
+class Malformed(Refusal):
+    """A value that is out of its range or not of its form."""
+
+    code = "malformed"
+    status = 422
+
+
+class Missing(Refusal):
+    """A thing that does not exist, or no longer does."""
+
+    code = "missing"
+    status = 404
+
+
+class NameTaken(Refusal):
+    """A name or serial that another thing already has."""
+
+    code = "name_taken"
+
+
+class StillJoined(Refusal):
+    """A thing that can't go while its points are joined."""
+
+    code = "still_joined"

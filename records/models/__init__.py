@@ -1,0 +1,102 @@
+"""Floor 2: the tables, their constraints and their history.
+
+What lives here: fields, constraints, and properties of one row. What must not: rules that need a
+second row (records/changes), answers that span tables (records/queries), `save()` overrides and
+signals. Every table of the plant is `kept`: triggers write each version of each row to its
+history twin, and refuse a write while no change is open.
+
+Start from `Point` and `Passage` in plant.py, then `Feed` in service.py, then kept.py. Other code
+imports the names from this package.
+"""
+
+from records.models.catalogue import (
+    Bound,
+    CatalogueEntry,
+    ClassDirection,
+    ColourScheme,
+    Confidence,
+    Direction,
+    EntryKind,
+    Figure,
+    OpticalClass,
+    SchemeColour,
+)
+from records.models.changes import Change
+from records.models.kept import KEPT, STILL, HistoryRow
+from records.models.places import DWELLINGS, Place, PlaceKind
+from records.models.plant import (
+    FIBRE_ENDS,
+    LONE_ROLES,
+    Cable,
+    CableKind,
+    Equipment,
+    EquipmentKind,
+    Fibre,
+    Joint,
+    JointEnd,
+    JointKind,
+    LegCondition,
+    Passage,
+    Point,
+    Polish,
+    Port,
+    Role,
+)
+from records.models.search import Noun, SearchText
+from records.models.service import (
+    OPEN_STATES,
+    Booking,
+    BookingState,
+    Channel,
+    Feed,
+    Line,
+    Reading,
+)
+from records.models.tags import TAGGED, Tag
+
+__all__ = [
+    "DWELLINGS",
+    "FIBRE_ENDS",
+    "KEPT",
+    "LONE_ROLES",
+    "OPEN_STATES",
+    "STILL",
+    "TAGGED",
+    "Booking",
+    "BookingState",
+    "Bound",
+    "Cable",
+    "CableKind",
+    "CatalogueEntry",
+    "Change",
+    "Channel",
+    "ClassDirection",
+    "ColourScheme",
+    "Confidence",
+    "Direction",
+    "EntryKind",
+    "Equipment",
+    "EquipmentKind",
+    "Feed",
+    "Fibre",
+    "Figure",
+    "HistoryRow",
+    "Joint",
+    "JointEnd",
+    "JointKind",
+    "LegCondition",
+    "Line",
+    "Noun",
+    "OpticalClass",
+    "Passage",
+    "Place",
+    "PlaceKind",
+    "Point",
+    "Polish",
+    "Port",
+    "Reading",
+    "Role",
+    "SchemeColour",
+    "SearchText",
+    "Tag",
+]

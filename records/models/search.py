@@ -1,0 +1,31 @@
+"""The words by which things are found. Derived from the record, rebuilt by a command."""
+
+from django.db import models
+
+
+class Noun(models.TextChoices):
+    """The kinds of thing the one search box finds."""
+
+    PLACE = "place"
+    EQUIPMENT = "equipment"
+    CABLE = "cable"
+    LINE = "line"
+
+
+class SearchText(models.Model):
+    """The normalised words of one thing: its own name and those of the places around it.
+
+    Each engine's own text index lies over `words` (see the first migration).
+    """
+
+    noun = models.CharField(max_length=9, choices=Noun)
+    thing_id = models.BigIntegerField()
+    words = models.TextField()
+
+    class Meta:
+        constraints = (
+            models.UniqueConstraint(fields=["noun", "thing_id"], name="search_text_is_unique"),
+        )
+
+    def __str__(self) -> str:
+        return self.words

@@ -1,0 +1,219 @@
+"""The triggers that write history, as migration operations for SQLite and PostgreSQL.
+
+Three rules, held by the database itself:
+- a kept table is written only while a change is open, and each version goes to its twin;
+- a version in a twin is never deleted or edited; only its end (`until`) is set, once;
+- a sealed change is never deleted or edited.
+
+Changing a kept model's columns means another `KeepHistory` operation after the column operation;
+a test compares the triggers in the database with what the models ask for.
+"""
+
+from collections.abc import Iterable
+from typing import Any
+
+from django.db import models
+from django.db.backends.base.schema import BaseDatabaseSchemaEditor
+from django.db.migrations.operations.base import Operation
+from django.db.migrations.state import ProjectState
+
+from records.models.kept import STILL
+
+OPEN_CHANGE = "(SELECT number FROM records_change WHERE NOT sealed)"
+NO_CHANGE = "no change is open: the plant is written only by the verbs of records.changes"
+APPEND_ONLY = "history is append-only"
+
+
+def history_sql(vendor: str, model: type[models.Model], ignored: Iterable[str]) -> list[str]:
+    """Return the statements that install the history triggers of a kept model."""
+    meta = model._meta
+    table, twin, key = meta.db_table, f"{meta.db_table}_history", meta.pk.column
+    columns = [field.column for field in meta.concrete_fields]
+    compared = [column for column in columns if column not in set(ignored)]
+    build = {"sqlite": _sqlite_history, "postgresql": _postgresql_history}[vendor]
+    return build(table, twin, key, columns, compared)
+
+
+def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
+    """Return the statements that take the triggers of a kept model away again."""
+    table = model._meta.db_table
+    if vendor == "sqlite":
+        names = [f"{table}_kept_{event}" for event in ("insert", "update", "delete")]
+        names += [f"{table}_history_{guard}" for guard in ("delete", "edit", "end")]
+        return [f"DROP TRIGGER IF EXISTS {name}" for name in names]
+    return [
+        f"DROP FUNCTION IF EXISTS {name}() CASCADE"
+        for name in (f"{table}_kept", f"{table}_history_guard")
+    ]
+
+
+def _sqlite_history(
+    table: str, twin: str, key: str, columns: list[str], compared: list[str]
+) -> list[str]:
+    names = _quoted(columns)
+    fresh = ", ".join(f'NEW."{column}"' for column in columns)
+    differs = " OR ".join(f'OLD."{column}" IS NOT NEW."{column}"' for column in compared)
+    guard = f"SELECT RAISE(ABORT, '{NO_CHANGE}') WHERE {OPEN_CHANGE} IS NULL;"
+    end = (
+        f'UPDATE {twin} SET until = {OPEN_CHANGE} WHERE "{key}" = OLD."{key}" AND until = {STILL};'
+    )
+    begin = f"INSERT INTO {twin} ({names}, since, until) VALUES ({fresh}, {OPEN_CHANGE}, {STILL});"
+    frozen = _quoted([*columns, "row", "since"])
+    return [
+        f"CREATE TRIGGER {table}_kept_insert AFTER INSERT ON {table} BEGIN {guard} {begin} END",
+        f"CREATE TRIGGER {table}_kept_update AFTER UPDATE ON {table} WHEN {differs} "
+        f"BEGIN {guard} {end} {begin} END",
+        f"CREATE TRIGGER {table}_kept_delete AFTER DELETE ON {table} BEGIN {guard} {end} END",
+        f"CREATE TRIGGER {twin}_delete BEFORE DELETE ON {twin} "
+        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
+        f"CREATE TRIGGER {twin}_edit BEFORE UPDATE OF {frozen} ON {twin} "
+        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
+        f"CREATE TRIGGER {twin}_end BEFORE UPDATE OF until ON {twin} "
+        f"WHEN OLD.until <> {STILL} OR NEW.until IS NOT {OPEN_CHANGE} "
+        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
+    ]
+
+
+def _postgresql_history(
+    table: str, twin: str, key: str, columns: list[str], compared: list[str]
+) -> list[str]:
+    names = _quoted(columns)
+    fresh = ", ".join(f'NEW."{column}"' for column in columns)
+    old = ", ".join(f'OLD."{column}"' for column in compared)
+    new = ", ".join(f'NEW."{column}"' for column in compared)
+    frozen_old = ", ".join(f'OLD."{column}"' for column in [*columns, "row", "since"])
+    frozen_new = ", ".join(f'NEW."{column}"' for column in [*columns, "row", "since"])
+    return [
+        f"""CREATE FUNCTION {table}_kept() RETURNS trigger LANGUAGE plpgsql AS $$
+DECLARE current_change bigint := {OPEN_CHANGE};
+BEGIN
+  IF current_change IS NULL THEN RAISE EXCEPTION '{NO_CHANGE}'; END IF;
+  IF TG_OP = 'UPDATE' THEN
+    IF ({old}) IS NOT DISTINCT FROM ({new}) THEN RETURN NULL; END IF;
+  END IF;
+  IF TG_OP <> 'INSERT' THEN
+    UPDATE {twin} SET until = current_change WHERE "{key}" = OLD."{key}" AND until = {STILL};
+  END IF;
+  IF TG_OP <> 'DELETE' THEN
+    INSERT INTO {twin} ({names}, since, until) VALUES ({fresh}, current_change, {STILL});
+  END IF;
+  RETURN NULL;
+END $$""",
+        f"CREATE TRIGGER {table}_kept AFTER INSERT OR UPDATE OR DELETE ON {table} "
+        f"FOR EACH ROW EXECUTE FUNCTION {table}_kept()",
+        f"""CREATE FUNCTION {twin}_guard() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+  IF TG_OP = 'UPDATE' AND ({frozen_old}) IS NOT DISTINCT FROM ({frozen_new})
+    AND OLD.until = {STILL} AND NEW.until = {OPEN_CHANGE} THEN RETURN NEW; END IF;
+  RAISE EXCEPTION '{APPEND_ONLY}';
+END $$""",
+        f"CREATE TRIGGER {twin}_guard BEFORE UPDATE OR DELETE ON {twin} "
+        f"FOR EACH ROW EXECUTE FUNCTION {twin}_guard()",
+    ]
+
+
+def sealed_changes_sql(vendor: str) -> list[str]:
+    """Return the statements that make sealed changes immutable."""
+    refused = "a sealed change is never edited or deleted"
+    if vendor == "sqlite":
+        return [
+            f"CREATE TRIGGER records_change_{event.lower()} BEFORE {event} ON records_change "
+            f"WHEN OLD.sealed BEGIN SELECT RAISE(ABORT, '{refused}'); END"
+            for event in ("UPDATE", "DELETE")
+        ]
+    return [
+        f"""CREATE FUNCTION records_change_guard() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN RAISE EXCEPTION '{refused}'; END $$""",
+        "CREATE TRIGGER records_change_guard BEFORE UPDATE OR DELETE ON records_change "
+        "FOR EACH ROW WHEN (OLD.sealed) EXECUTE FUNCTION records_change_guard()",
+    ]
+
+
+def drop_sealed_changes_sql(vendor: str) -> list[str]:
+    """Return the statements that make sealed changes editable again."""
+    if vendor == "sqlite":
+        return [f"DROP TRIGGER IF EXISTS records_change_{event}" for event in ("update", "delete")]
+    return ["DROP FUNCTION IF EXISTS records_change_guard() CASCADE"]
+
+
+def _quoted(columns: list[str]) -> str:
+    return ", ".join(f'"{column}"' for column in columns)
+
+
+class _TriggerOperation(Operation):
+    """A migration operation that runs statements made for the engine at hand."""
+
+    reduces_to_sql = False
+    reversible = True
+
+    def state_forwards(self, app_label: str, state: ProjectState) -> None:
+        """Leave the state alone: triggers are not part of it."""
+
+
+class KeepHistory(_TriggerOperation):
+    """Install the history triggers of a model, replacing those it has."""
+
+    def __init__(self, name: str, ignored: tuple[str, ...] = ()) -> None:
+        """Name the kept model and its bookkeeping columns."""
+        self.name = name
+        self.ignored = ignored
+
+    def database_forwards(
+        self,
+        app_label: str,
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,  # noqa: ARG002 (Django's signature)
+        to_state: ProjectState,
+    ) -> None:
+        """Install the triggers."""
+        model: Any = to_state.apps.get_model(app_label, self.name)
+        vendor = schema_editor.connection.vendor
+        statements = drop_history_sql(vendor, model)
+        for statement in (*statements, *history_sql(vendor, model, self.ignored)):
+            schema_editor.execute(statement, params=None)
+
+    def database_backwards(
+        self,
+        app_label: str,
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,
+        to_state: ProjectState,  # noqa: ARG002 (Django's signature)
+    ) -> None:
+        """Take the triggers away."""
+        model: Any = from_state.apps.get_model(app_label, self.name)
+        for statement in drop_history_sql(schema_editor.connection.vendor, model):
+            schema_editor.execute(statement, params=None)
+
+    def describe(self) -> str:
+        """Return one line for the migration's log."""
+        return f"Keep the history of {self.name} by triggers"
+
+
+class SealChanges(_TriggerOperation):
+    """Make sealed changes immutable."""
+
+    def database_forwards(
+        self,
+        app_label: str,  # noqa: ARG002 (Django's signature)
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,  # noqa: ARG002
+        to_state: ProjectState,  # noqa: ARG002
+    ) -> None:
+        """Install the triggers."""
+        for statement in sealed_changes_sql(schema_editor.connection.vendor):
+            schema_editor.execute(statement, params=None)
+
+    def database_backwards(
+        self,
+        app_label: str,  # noqa: ARG002 (Django's signature)
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,  # noqa: ARG002
+        to_state: ProjectState,  # noqa: ARG002
+    ) -> None:
+        """Take the triggers away."""
+        for statement in drop_sealed_changes_sql(schema_editor.connection.vendor):
+            schema_editor.execute(statement, params=None)
+
+    def describe(self) -> str:
+        """Return one line for the migration's log."""
+        return "Make sealed changes immutable"

@@ -1,0 +1,124 @@
+"""Catalogue entries as light needs them."""
+
+from collections.abc import Iterable
+from functools import lru_cache
+
+from django.db.models import Q
+
+from records.light.losses import Band, Entries, Entry, LossMdb
+from records.light.spread import Channel
+from records.models import Bound, CatalogueEntry, Direction, EntryKind, Figure
+from records.models import Channel as ChannelRow
+from records.queries.engine import Row, in_ids, rows
+from records.queries.engine import ids as as_parameter
+
+
+def entries(wanted: Iterable[int]) -> Entries:
+    """Return the entries with these ids."""
+    return {each: _entry(each) for each in set(wanted)}
+
+
+@lru_cache(maxsize=4096)
+def _entry(entry_id: int) -> Entry:
+    """Return one entry. Kept between calls: an entry in use never changes, a new one takes over."""
+    entry = CatalogueEntry.objects.get(pk=entry_id)
+    figures = Figure.objects.filter(entry_id=entry_id).order_by("id")
+    return Entry(entry.pk, entry.kind, entry.outputs, _bands(figures))
+
+
+def forget_entries() -> None:
+    """Forget the entries kept between calls, after the catalogue was loaded anew."""
+    _entry.cache_clear()
+
+
+def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
+    """Put the three bounds of each band together, cutting bands where one bound changes."""
+    listed = list(figures)
+    bands = []
+    for branch in sorted({each.branch for each in listed}, key=lambda number: number or 0):
+        of_branch = [each for each in listed if each.branch == branch]
+        starts = {each.wavelength_min_nm for each in of_branch}
+        ends = {each.wavelength_max_nm + 1 for each in of_branch}
+        cuts = sorted(starts | ends)
+        for first, after in zip(cuts, cuts[1:], strict=False):
+            loss = _loss_at(of_branch, first)
+            if loss is not None:
+                bands.append(Band(branch, first, after - 1, loss))
+    return tuple(bands)
+
+
+def _loss_at(figures: Iterable[Figure], wavelength_nm: int) -> LossMdb | None:
+    found = {
+        each.bound: each.value_mdb
+        for each in figures
+        if each.wavelength_min_nm <= wavelength_nm <= each.wavelength_max_nm
+    }
+    if len(found) < len(Bound):
+        return None
+    return LossMdb(found[Bound.LEAST], found[Bound.TYPICAL], found[Bound.MOST])
+
+
+def default_entry(kind: EntryKind) -> CatalogueEntry:
+    """Return the entry a verb takes where none is named: the first of its kind, newest version."""
+    first = CatalogueEntry.objects.filter(kind=kind).order_by("id").values("name")[:1]
+    return (
+        CatalogueEntry.objects.filter(kind=kind, name=first).order_by("-version", "-id")[:1].get()
+    )
+
+
+def light_channels(wanted: Iterable[int]) -> dict[int, Channel]:
+    """Return channels as light needs them: each with the middle of its wavelength bands."""
+    found = rows(
+        f"""SELECT c.id, c.point_id, d.wavelength_min_nm, d.wavelength_max_nm,
+                   u.wavelength_min_nm, u.wavelength_max_nm
+            FROM records_channel c
+            JOIN records_classdirection d
+              ON d.optical_class_id = c.optical_class_id AND d.direction = 'down'
+            JOIN records_classdirection u
+              ON u.optical_class_id = c.optical_class_id AND u.direction = 'up'
+            WHERE {in_ids("c.id")}""",
+        [as_parameter(wanted)],
+    )
+    return {row[0]: _channel(row) for row in found}
+
+
+def _channel(row: Row) -> Channel:
+    number, point, down_min, down_max, up_min, up_max = row
+    return Channel(number, point, (down_min + down_max) // 2, (up_min + up_max) // 2)
+
+
+def clashing(channel_ids: Iterable[int], others: Iterable[int]) -> list[tuple[int, int, str]]:
+    """Return the pairs that may not share a point: overlapping wavelengths, no declared standby.
+
+    Each pair comes with the direction, down or up, in which the wavelengths overlap.
+    """
+    both = {*channel_ids, *others}
+    known = ChannelRow.objects.filter(pk__in=both).prefetch_related("optical_class__directions")
+    bands = {
+        (channel.pk, side.direction): (side.wavelength_min_nm, side.wavelength_max_nm)
+        for channel in known
+        for side in channel.optical_class.directions.all()
+    }
+    pairs = {
+        frozenset((channel.pk, channel.standby_for_id))
+        for channel in known
+        if channel.standby_for_id
+    }
+    return [
+        (one, other, way)
+        for one in set(channel_ids)
+        for other in set(others)
+        if one != other and frozenset((one, other)) not in pairs
+        for way in Direction.values
+        if _overlap(bands[one, way], bands[other, way])
+    ]
+
+
+def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
+    return one[0] <= other[1] and other[0] <= one[1]
+
+
+def named_entry(kind: EntryKind, name: str) -> CatalogueEntry | None:
+    """Return the newest version of an entry by its name, ignoring case."""
+    wanted = Q(kind=kind, name__iexact=name.strip())
+    return CatalogueEntry.objects.filter(wanted).order_by("-version").first()

@@ -1,0 +1,67 @@
+"""What things are called in words, the same on every screen, label and message."""
+
+from collections.abc import Iterable
+
+from records.models import Cable, Equipment, Place, Point, Role
+
+
+def address(place: Place) -> str:
+    """Return a place's name with those of the places around it, widest first."""
+    return ", ".join([*(each.name for each in place.get_ancestors()), place.name])
+
+
+def addresses(places: Iterable[Place]) -> dict[int, str]:
+    """Return the addresses of many places with one query."""
+    listed = list(places)
+    paths = {each.path[:end] for each in listed for end in _prefixes(each.path)}
+    names = dict(Place.objects.filter(path__in=paths).values_list("path", "name"))
+    return {
+        each.pk: ", ".join(names[each.path[:end]] for end in _prefixes(each.path))
+        for each in listed
+    }
+
+
+def _prefixes(path: str) -> Iterable[int]:
+    return range(Place.steplen, len(path) + 1, Place.steplen)
+
+
+def equipment_name(equipment: Equipment) -> str:
+    """Return the name of an equipment and where it stands."""
+    return f"{equipment.name} ({address(equipment.place)})"
+
+
+def point_name(point: Point) -> str:
+    """Return what a point is called, such as 'leg 7 of S1 (Alder Court, Block A, Riser)'."""
+    if point.equipment is not None:
+        return f"{port_label(point)} of {equipment_name(point.equipment)}"
+    passage = point.passage
+    if passage is None or passage.cable is None:
+        raise ValueError(f"Point {point.pk} belongs to nothing.")
+    return f"{point.role} of fibre {passage.number} of {passage.cable.name}"
+
+
+def port_label(point: Point) -> str:
+    """Return what is printed beside a port: its role and number."""
+    if point.role == Role.PON:
+        return f"PON port {point.number}"
+    return f"{point.get_role_display()} {point.number}"
+
+
+def cable_name(cable: Cable) -> str:
+    """Return the name of a cable and the places it joins."""
+    return f"{cable.name} ({cable.a_place} to {cable.b_place})"
+
+
+def named_points(ids: Iterable[int]) -> dict[int, str]:
+    """Return the names of many points."""
+    found = Point.objects.filter(pk__in=set(ids)).select_related(
+        "equipment__place", "passage__cable"
+    )
+    return {point.pk: point_name(point) for point in found}
+
+
+def short_name(point: Point) -> str:
+    """Return what a point is called where its place is known, such as 'leg 7 of S1'."""
+    if point.equipment is not None:
+        return f"{port_label(point)} of {point.equipment.name}"
+    return point_name(point)

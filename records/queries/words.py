@@ -1,0 +1,13 @@
+"""Words as they are compared: no case, no accents, no punctuation."""
+
+import re
+import unicodedata
+
+_NOT_A_WORD = re.compile(r"[^0-9a-z\u0080-\uffff]+")
+
+
+def normalised(text: str) -> str:
+    """Return the words of a text in lower case without accents, split at punctuation."""
+    decomposed = unicodedata.normalize("NFKD", text.casefold())
+    plain = "".join(mark for mark in decomposed if not unicodedata.combining(mark))
+    return " ".join(_NOT_A_WORD.sub(" ", plain).split())
