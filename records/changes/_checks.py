@@ -8,6 +8,7 @@ from django.db.models import Model, QuerySet
 
 from records.changes.refusals import Malformed, Missing, StillJoined
 from records.models import JointEnd, Point
+from records.optics.readings import READING_MAX_DBM
 from records.queries.names import named_points
 
 M = TypeVar("M", bound=Model)
@@ -18,8 +19,8 @@ LENGTH_MAX_M = 100_000
 LOSS_MAX_DB = 60
 """No element of a PON loses more and is still worth recording (common practice)."""
 
-LEVEL_RANGE_DBM = (-70, 30)
-"""What a field meter can show (common practice)."""
+LEVEL_RANGE_DBM = (-70.0, READING_MAX_DBM)
+"""From the least that a field meter shows (common practice) to the most that a PON carries."""
 
 
 def length_cm(length_m: float, *, field: str = "length_m") -> int:

@@ -7,11 +7,11 @@ from django.db.models import Q
 class Confidence(models.TextChoices):
     """How far a figure was confirmed. What a person ticked off counts as confirmed."""
 
-    CONFIRMED = "confirmed in text"
-    SECONDARY = "secondary source agrees"
-    MEMORY = "memory only"
-    PRACTICE = "common practice"
-    COMPUTED = "computed"
+    CONFIRMED = "confirmed in text", "confirmed in text"
+    SECONDARY = "secondary source agrees", "secondary source agrees"
+    MEMORY = "memory only", "memory only"
+    PRACTICE = "common practice", "common practice"
+    COMPUTED = "computed", "computed"
 
 
 class Sourced(models.Model):
@@ -47,8 +47,8 @@ class OpticalClass(models.Model):
 class Direction(models.TextChoices):
     """Down is from the OLT to the home, up is back."""
 
-    DOWN = "down"
-    UP = "up"
+    DOWN = "down", "down"
+    UP = "up", "up"
 
 
 class ClassDirection(Sourced):
@@ -84,14 +84,14 @@ class ClassDirection(Sourced):
 class EntryKind(models.TextChoices):
     """What a catalogue entry gives the loss of."""
 
-    SPLITTER = "splitter"
-    TAP = "tap"
-    FIBRE = "fibre"
-    MATED = "mated"
-    FUSION = "fusion"
-    MECHANICAL = "mechanical"
-    ATTENUATOR = "attenuator"
-    COUPLER = "coupler"
+    SPLITTER = "splitter", "splitter"
+    TAP = "tap", "tap"
+    FIBRE = "fibre", "fibre"
+    MATED = "mated", "mated"
+    FUSION = "fusion", "fusion"
+    MECHANICAL = "mechanical", "mechanical"
+    ATTENUATOR = "attenuator", "attenuator"
+    COUPLER = "coupler", "coupler"
 
 
 class CatalogueEntry(models.Model):
@@ -122,9 +122,9 @@ class CatalogueEntry(models.Model):
 class Bound(models.TextChoices):
     """The three values of a loss."""
 
-    LEAST = "least"
-    TYPICAL = "typical"
-    MOST = "most"
+    LEAST = "least", "least"
+    TYPICAL = "typical", "typical"
+    MOST = "most", "most"
 
 
 class Figure(Sourced):

@@ -10,17 +10,17 @@ from records.models.kept import kept
 class PlaceKind(models.TextChoices):
     """Kinds of place, in the trade's words."""
 
-    ESTATE = "estate"
-    BUILDING = "building"
-    FLOOR = "floor"
-    FLAT = "flat"
-    HOUSE = "house"
-    UNIT = "unit"
-    CUPBOARD = "riser cupboard"
-    CABINET = "cabinet"
-    CHAMBER = "chamber"
-    POLE = "pole"
-    HEAD_END = "head-end"
+    ESTATE = "estate", "estate"
+    BUILDING = "building", "building"
+    FLOOR = "floor", "floor"
+    FLAT = "flat", "flat"
+    HOUSE = "house", "house"
+    UNIT = "unit", "unit"
+    CUPBOARD = "riser cupboard", "riser cupboard"
+    CABINET = "cabinet", "cabinet"
+    CHAMBER = "chamber", "chamber"
+    POLE = "pole", "pole"
+    HEAD_END = "head-end", "head-end"
 
 
 DWELLINGS = (PlaceKind.FLAT, PlaceKind.HOUSE, PlaceKind.UNIT)

@@ -17,36 +17,36 @@ class EquipmentKind(models.TextChoices):
     """Kinds of equipment."""
 
     OLT = "olt", "OLT"
-    SPLITTER = "splitter"
-    PANEL = "panel"
-    CLOSURE = "closure"
-    OUTLET = "outlet"
-    COUPLER = "coupler"
-    ATTENUATOR = "attenuator"
+    SPLITTER = "splitter", "splitter"
+    PANEL = "panel", "panel"
+    CLOSURE = "closure", "closure"
+    OUTLET = "outlet", "outlet"
+    COUPLER = "coupler", "coupler"
+    ATTENUATOR = "attenuator", "attenuator"
     TERMINAL = "terminal", "home terminal"
 
 
 class Polish(models.TextChoices):
     """End face of a connector. Blank on a point means a bare end, to be spliced."""
 
-    PC = "PC"
-    UPC = "UPC"
-    APC = "APC"
+    PC = "PC", "PC"
+    UPC = "UPC", "UPC"
+    APC = "APC", "APC"
 
 
 class Role(models.TextChoices):
     """What a point is to its equipment or fibre."""
 
     PON = "pon", "PON port"
-    INPUT = "input"
-    LEG = "leg"
-    BACK = "back"
-    FRONT = "front"
-    BRANCH = "branch"
-    COMMON = "common"
+    INPUT = "input", "input"
+    LEG = "leg", "leg"
+    BACK = "back", "back"
+    FRONT = "front", "front"
+    BRANCH = "branch", "branch"
+    COMMON = "common", "common"
     TERMINAL = "terminal", "terminal port"
-    A_END = "A end"
-    B_END = "B end"
+    A_END = "A end", "A end"
+    B_END = "B end", "B end"
 
 
 FIBRE_ENDS = (Role.A_END, Role.B_END)
@@ -57,11 +57,11 @@ LONE_ROLES = (Role.PON, Role.TERMINAL)
 class LegCondition(models.TextChoices):
     """Whether a splitter leg can be promised."""
 
-    SPARE = "spare"
-    HELD = "held"
-    LIVE = "live"
-    ONWARD = "onward"
-    BARRED = "barred"
+    SPARE = "spare", "spare"
+    HELD = "held", "held"
+    LIVE = "live", "live"
+    ONWARD = "onward", "onward"
+    BARRED = "barred", "barred"
 
 
 class JointKind(models.TextChoices):
@@ -117,7 +117,7 @@ class Equipment(models.Model):
 class CableKind(models.TextChoices):
     """A cable is laid between places; a cord patches one or two fibres."""
 
-    CABLE = "cable"
+    CABLE = "cable", "cable"
     CORD = "cord", "patch cord"
 
 

@@ -6,10 +6,10 @@ from django.db import models
 class Noun(models.TextChoices):
     """The kinds of thing the one search box finds."""
 
-    PLACE = "place"
-    EQUIPMENT = "equipment"
-    CABLE = "cable"
-    LINE = "line"
+    PLACE = "place", "place"
+    EQUIPMENT = "equipment", "equipment"
+    CABLE = "cable", "cable"
+    LINE = "line", "line"
 
 
 class SearchText(models.Model):

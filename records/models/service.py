@@ -61,9 +61,9 @@ class Line(models.Model):
 class BookingState(models.TextChoices):
     """Held: promised. Live: the dwelling's terminal is lit through the leg. Released: past."""
 
-    HELD = "held"
-    LIVE = "live"
-    RELEASED = "released"
+    HELD = "held", "held"
+    LIVE = "live", "live"
+    RELEASED = "released", "released"
 
 
 OPEN_STATES = (BookingState.HELD, BookingState.LIVE)

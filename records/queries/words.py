@@ -11,3 +11,9 @@ def normalised(text: str) -> str:
     decomposed = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(mark for mark in decomposed if not unicodedata.combining(mark))
     return " ".join(_NOT_A_WORD.sub(" ", plain).split())
+
+
+def natural(text: str) -> list[tuple[int, str]]:
+    """Return a sort key by which 'Flat 9' comes before 'Flat 10'."""
+    parts = re.split(r"(\d+)", text.casefold())
+    return [(int(part), "") if part.isdecimal() else (-1, part) for part in parts]

@@ -1,0 +1,113 @@
+"""The fibres of a cable: colours, conditions, and what each end is joined to."""
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from records.models import Cable, ColourScheme
+from records.optics.colours import Colour, place_of_fibre
+from records.optics.colours import ColourScheme as Scheme
+from records.queries.engine import rows
+from records.queries.names import named_points
+
+_FIBRES = """
+SELECT fibre.id, fibre.number, fibre.damage, fibre.length_cm, fibre.measured_mdb,
+       a_end.id, a_end.polish, a_joint.joint_id, a_far.point_id,
+       b_end.id, b_end.polish, b_joint.joint_id, b_far.point_id
+FROM records_passage fibre
+JOIN records_point a_end ON a_end.passage_id = fibre.id AND a_end.side = 0
+JOIN records_point b_end ON b_end.passage_id = fibre.id AND b_end.side = 1
+LEFT JOIN records_jointend a_joint ON a_joint.point_id = a_end.id
+LEFT JOIN records_jointend a_far
+  ON a_far.joint_id = a_joint.joint_id AND a_far.side <> a_joint.side
+LEFT JOIN records_jointend b_joint ON b_joint.point_id = b_end.id
+LEFT JOIN records_jointend b_far
+  ON b_far.joint_id = b_joint.joint_id AND b_far.side <> b_joint.side
+WHERE fibre.cable_id = %s
+ORDER BY fibre.number
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class End:
+    """One end of a fibre and what it is joined to."""
+
+    point_id: int
+    polish: str
+    joint_id: int | None
+    joined_to_id: int | None
+    joined_to: str
+
+    @property
+    def is_terminated(self) -> bool:
+        """Tell whether the end is joined or carries a connector."""
+        return self.joint_id is not None or bool(self.polish)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FibreOf:
+    """One fibre of a cable. `colour` is empty where the cable has no colour scheme."""
+
+    passage_id: int
+    number: int
+    colour: str
+    damage: str
+    length_m: float
+    measured_loss_db: float | None
+    a_end: End
+    b_end: End
+
+    @property
+    def condition(self) -> str:
+        """Return damaged, used (both ends joined), available (both terminated) or unterminated."""
+        if self.damage:
+            return "damaged"
+        ends = (self.a_end, self.b_end)
+        if all(end.joint_id is not None for end in ends):
+            return "used"
+        return "available" if all(end.is_terminated for end in ends) else "unterminated"
+
+
+def fibres(cable: Cable) -> list[FibreOf]:
+    """Return the fibres of a cable in order, with a fixed number of queries."""
+    found = rows(_FIBRES, [cable.pk])
+    names = named_points(far for row in found for far in (row[8], row[12]) if far)
+    scheme = colour_scheme(cable.colour_scheme_id) if cable.colour_scheme_id else None
+    return [
+        FibreOf(
+            passage_id=row[0],
+            number=row[1],
+            colour=str(place_of_fibre(scheme, row[1])) if scheme else "",
+            damage=row[2],
+            length_m=row[3] / 100,
+            measured_loss_db=None if row[4] is None else row[4] / 1000,
+            a_end=End(
+                point_id=row[5],
+                polish=row[6],
+                joint_id=row[7],
+                joined_to_id=row[8],
+                joined_to=names.get(row[8], ""),
+            ),
+            b_end=End(
+                point_id=row[9],
+                polish=row[10],
+                joint_id=row[11],
+                joined_to_id=row[12],
+                joined_to=names.get(row[12], ""),
+            ),
+        )
+        for row in found
+    ]
+
+
+@lru_cache(maxsize=64)
+def colour_scheme(scheme_id: int) -> Scheme:
+    """Return a colour scheme as optics names colours by it. Schemes in use never change."""
+    row = ColourScheme.objects.get(pk=scheme_id)
+    colours = list(row.colours.order_by("position"))
+
+    def of(element: str) -> tuple[Colour, ...]:
+        return tuple(
+            Colour(name=each.colour, mark=each.mark) for each in colours if each.element == element
+        )
+
+    return Scheme(name=row.name, fibres=of("fibre"), tubes=of("tube"), group_size=row.group_size)

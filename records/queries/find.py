@@ -1,0 +1,209 @@
+"""One box that finds anything: an address in any word order, a code, a serial, a port."""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from django.db import connection
+
+from records.models import Cable, Equipment, Line, Noun, Place, Point, Role, Tag
+from records.models.tag_code import TagCodeError, grouped, parse
+from records.models.text_index import TEXT_INDEX
+from records.queries.engine import rows
+from records.queries.names import addresses, cable_name, port_label
+from records.queries.things import named, tagged
+from records.queries.words import normalised
+
+LIMIT = 30
+_LOOKED_AT = 300
+"""How many matches are ranked; more means the words say too little to rank by."""
+
+_ORDER = {Noun.PLACE: 0, Noun.EQUIPMENT: 1, Noun.LINE: 2, Noun.CABLE: 3}
+_PORT = re.compile(r"\b(pon port|pon|port|input|leg|front|back|branch|fibre)\s+(\d+)\b")
+_ROLES = {
+    "pon port": [Role.PON],
+    "pon": [Role.PON],
+    "port": [Role.PON, Role.FRONT, Role.TERMINAL],
+    "input": [Role.INPUT],
+    "leg": [Role.LEG],
+    "front": [Role.FRONT],
+    "back": [Role.BACK],
+    "branch": [Role.BRANCH],
+    "fibre": [Role.A_END],
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """A thing found: its noun and id, what it is called, and a second line about it."""
+
+    noun: str
+    id: int
+    title: str
+    detail: str
+
+
+def find(text: str, *, limit: int = LIMIT) -> list[Found]:
+    """Return what a text may mean, best first: tags, then ports, then things by their words."""
+    found = _by_code(text)
+    words = normalised(text)
+    found.extend(_ports(words, limit))
+    seen = {(each.noun, each.id) for each in found}
+    found.extend(
+        each for each in _things(words.split(), limit) if (each.noun, each.id) not in seen
+    )
+    return found[:limit]
+
+
+def _by_code(text: str) -> list[Found]:
+    try:
+        code = parse(text)
+    except TagCodeError:
+        return []
+    tag = Tag.objects.filter(code=code).first()
+    if tag is None:
+        return []
+    detail = f"tag {grouped(code)}"
+    target = tagged(tag)
+    if target is None:
+        state = f"voided: {tag.voided}" if tag.voided else "blank, bound to nothing yet"
+        return [Found(noun="tag", id=tag.pk, title=detail, detail=state)]
+    noun, thing = target
+    return [Found(noun=noun, id=thing.pk, title=named(thing), detail=detail)]
+
+
+def _ports(words: str, limit: int) -> list[Found]:
+    """Return the ports or fibres that the text names beside an equipment or cable."""
+    match = _PORT.search(words)
+    if match is None:
+        return []
+    rest = (words[: match.start()] + words[match.end() :]).split()
+    owners = _matching(rest, _LOOKED_AT) if rest else []
+    word, number = match[1], int(match[2])
+    if word == "fibre":
+        cables = [pk for noun, pk, _ in owners if noun == Noun.CABLE]
+        points = Point.objects.filter(passage__cable__in=cables)
+    else:
+        equipment = [pk for noun, pk, _ in owners if noun == Noun.EQUIPMENT]
+        points = Point.objects.filter(equipment__in=equipment)
+    listed = points.filter(role__in=_ROLES[word], number=number).select_related(
+        "equipment__place", "passage__cable__a_place", "passage__cable__b_place"
+    )[:limit]
+    return [_found_point(point) for point in listed]
+
+
+def _found_point(point: Point) -> Found:
+    if point.equipment is not None:
+        title = f"{port_label(point)} of {point.equipment.name}"
+        return Found(noun="point", id=point.pk, title=title, detail=str(point.equipment.place))
+    cable = point.passage.cable if point.passage else None
+    title = f"fibre {point.number} of {cable}"
+    return Found(noun="point", id=point.pk, title=title, detail=cable_name(cable) if cable else "")
+
+
+Match = tuple[str, int, str]
+
+
+def _things(words: list[str], limit: int) -> list[Found]:
+    matches = _matching(words, _LOOKED_AT) if words else []
+    ranked = sorted(matches, key=lambda match: _rank(match, words))
+    return _described(ranked[:limit])
+
+
+def _rank(match: Match, words: list[str]) -> tuple[bool, int, int, str]:
+    noun, _pk, text = match
+    whole_last_word = words[-1] in text.split()
+    return not whole_last_word, _ORDER[Noun(noun)], len(text), text
+
+
+def _matching(words: list[str], limit: int) -> list[Match]:
+    """Return things whose words hold all of these, the last one perhaps unfinished."""
+    whole = _search(words, limit, unfinished=False)
+    if len(whole) >= limit:
+        return whole
+    known = set(whole)
+    more = _search(words, limit, unfinished=True)
+    return whole + [match for match in more if match not in known]
+
+
+def _search(words: list[str], limit: int, *, unfinished: bool) -> list[Match]:
+    if connection.vendor == "postgresql":
+        last = ":*" if unfinished else ""
+        query = " & ".join(f"'{word}'" for word in words) + last
+        return rows(
+            """SELECT noun, thing_id, words FROM records_searchtext
+               WHERE to_tsvector('simple', words) @@ to_tsquery('simple', %s) LIMIT %s""",
+            [query, limit],
+        )
+    last = "*" if unfinished else ""
+    query = " ".join(f'"{word}"' for word in words) + last
+    return rows(
+        f"""SELECT text.noun, text.thing_id, text.words
+            FROM {TEXT_INDEX} JOIN records_searchtext text ON text.id = {TEXT_INDEX}.rowid
+            WHERE {TEXT_INDEX} MATCH %s LIMIT %s""",
+        [query, limit],
+    )
+
+
+def _described(matches: Iterable[Match]) -> list[Found]:
+    listed = list(matches)
+    by_noun = {noun: [pk for each, pk, _ in listed if each == noun] for noun in Noun}
+    known = {
+        **_places(by_noun[Noun.PLACE]),
+        **_equipment(by_noun[Noun.EQUIPMENT]),
+        **_cables(by_noun[Noun.CABLE]),
+        **_lines(by_noun[Noun.LINE]),
+    }
+    return [known[noun, pk] for noun, pk, _ in listed if (noun, pk) in known]
+
+
+Known = dict[tuple[str, int], Found]
+
+
+def _places(pks: list[int]) -> Known:
+    places = list(Place.objects.filter(pk__in=pks))
+    known = addresses(places)
+    return {
+        (Noun.PLACE, each.pk): Found(
+            noun="place", id=each.pk, title=known[each.pk], detail=each.get_kind_display()
+        )
+        for each in places
+    }
+
+
+def _equipment(pks: list[int]) -> Known:
+    found = list(Equipment.objects.filter(pk__in=pks).select_related("place"))
+    known = addresses({each.place for each in found})
+    return {
+        (Noun.EQUIPMENT, each.pk): Found(
+            noun="equipment",
+            id=each.pk,
+            title=each.name,
+            detail=f"{each.get_kind_display()} in {known[each.place_id]}",
+        )
+        for each in found
+    }
+
+
+def _cables(pks: list[int]) -> Known:
+    found = Cable.objects.filter(pk__in=pks).select_related("a_place", "b_place")
+    return {
+        (Noun.CABLE, each.pk): Found(
+            noun="cable",
+            id=each.pk,
+            title=cable_name(each),
+            detail=f"{each.get_kind_display()}, {each.fibre_count} fibres",
+        )
+        for each in found
+    }
+
+
+def _lines(pks: list[int]) -> Known:
+    found = list(Line.objects.filter(pk__in=pks).select_related("place"))
+    known = addresses({each.place for each in found})
+    return {
+        (Noun.LINE, each.pk): Found(
+            noun="line", id=each.pk, title=f"line {each}", detail=known[each.place_id]
+        )
+        for each in found
+    }

@@ -1,0 +1,166 @@
+"""Levels from stored feeds: launch minus losses, down at a point and up at the OLT."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from records.models import ClassDirection, Direction
+from records.models import OpticalClass as ClassRow
+from records.optics import verdicts
+from records.optics.bands import middle_nm
+from records.optics.classes import ClassDirection as OpticsDirection
+from records.optics.classes import OpticalClass
+from records.optics.levels import Level, launch_level
+from records.optics.losses import Loss
+from records.optics.verdicts import Margins, Verdict
+from records.queries.engine import Row, ids, in_ids, rows
+
+_FIGURES = (
+    "wavelength_min_nm",
+    "wavelength_max_nm",
+    "loss_min_db",
+    "loss_max_db",
+    "launch_min_dbm",
+    "launch_max_dbm",
+    "sensitivity_dbm",
+    "overload_dbm",
+    "penalty_db",
+)
+
+
+@lru_cache(maxsize=256)
+def optical_class(class_id: int) -> OpticalClass:
+    """Return a class with its figures. Kept between calls, as its figures never change."""
+    row = ClassRow.objects.prefetch_related("directions").get(pk=class_id)
+    sides = {side.direction: side for side in row.directions.all()}
+    return OpticalClass(
+        system=row.system,
+        name=row.name,
+        down=_direction(sides[Direction.DOWN]),
+        up=_direction(sides[Direction.UP]),
+        reach_m=row.reach_m,
+        differential_reach_m=row.differential_reach_m,
+        split_max=row.split_max,
+    )
+
+
+def _direction(row: ClassDirection) -> OpticsDirection:
+    return OpticsDirection(**{name: getattr(row, name) for name in _FIGURES})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lit:
+    """The light of one channel at one point, in decibels.
+
+    `level` is the down level at the point. `up_level` is what the OLT would receive from a
+    terminal here. `since` is the change that last altered this light.
+    """
+
+    point_id: int
+    channel_id: int
+    port_id: int
+    optical_class: OpticalClass
+    is_standby: bool
+    leg_id: int | None
+    fibre_m: float
+    split: int
+    down_loss: Loss
+    up_loss: Loss
+    launch: Level
+    level: Level
+    up_level: Level
+    since: int
+
+    @property
+    def wavelength_nm(self) -> int:
+        """Return the middle of the down band."""
+        return middle_nm(self.optical_class.down)
+
+    @property
+    def name(self) -> str:
+        """Return the class, and whether this is the standby."""
+        standby = ", standby" if self.is_standby else ""
+        return f"{self.optical_class.system} {self.optical_class.name}{standby}"
+
+    @property
+    def down_verdicts(self) -> tuple[Verdict, ...]:
+        """Return what is wrong for a terminal here: its receiver and the path to it."""
+        return (
+            *verdicts.receiver_verdicts(
+                self.optical_class.down, level=self.level, path_loss=self.down_loss
+            ),
+            *verdicts.path_verdicts(self.optical_class, fibre_m=self.fibre_m, split=self.split),
+        )
+
+    @property
+    def up_verdicts(self) -> tuple[Verdict, ...]:
+        """Return what is wrong at the OLT's receiver for a terminal here."""
+        return verdicts.receiver_verdicts(
+            self.optical_class.up, level=self.up_level, path_loss=self.up_loss
+        )
+
+    @property
+    def down_margins(self) -> Margins:
+        """Return what a terminal here has left before each limit."""
+        return verdicts.margins(
+            self.optical_class.down, level=self.level, path_loss=self.down_loss
+        )
+
+    @property
+    def up_margins(self) -> Margins:
+        """Return what the OLT has left before each limit for a terminal here."""
+        return verdicts.margins(self.optical_class.up, level=self.up_level, path_loss=self.up_loss)
+
+
+def lit_at(point_ids: Iterable[int]) -> list[Lit]:
+    """Return the light at some points, main channels before standbys."""
+    found = rows(
+        f"""SELECT feed.point_id, feed.channel_id, channel.point_id, channel.optical_class_id,
+                   channel.standby_for_id, channel.launch_mdbm, feed.leg_id, feed.length_cm,
+                   feed.split, feed.since,
+                   feed.down_least_mdb, feed.down_typical_mdb, feed.down_most_mdb,
+                   feed.up_least_mdb, feed.up_typical_mdb, feed.up_most_mdb
+            FROM records_feed feed JOIN records_channel channel ON channel.id = feed.channel_id
+            WHERE {in_ids("feed.point_id")}
+            ORDER BY feed.point_id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
+        [ids(point_ids)],
+    )
+    return [_lit(row) for row in found]
+
+
+def _lit(row: Row) -> Lit:
+    point, channel, port, class_id, standby_for, launch_mdbm, leg, length_cm, split, since = row[
+        :10
+    ]
+    of_class = optical_class(class_id)
+    launch = _launch(of_class, launch_mdbm)
+    down_loss, up_loss = loss_of(row[10:13]), loss_of(row[13:16])
+    return Lit(
+        point_id=point,
+        channel_id=channel,
+        port_id=port,
+        optical_class=of_class,
+        is_standby=standby_for is not None,
+        leg_id=leg,
+        fibre_m=length_cm / 100,
+        split=split,
+        down_loss=down_loss,
+        up_loss=up_loss,
+        launch=launch,
+        level=launch - down_loss,
+        up_level=launch_level(of_class.up) - up_loss,
+        since=since,
+    )
+
+
+def _launch(of_class: OpticalClass, launch_mdbm: int | None) -> Level:
+    """Return a channel's launch: as measured, else as its class has it."""
+    if launch_mdbm is None:
+        return launch_level(of_class.down)
+    return Level.exactly(launch_mdbm / 1000)
+
+
+def loss_of(mdb: Sequence[int]) -> Loss:
+    """Return three stored millidecibels as a loss."""
+    least, typical, most = mdb
+    return Loss(least_db=least / 1000, typical_db=typical / 1000, most_db=most / 1000)
