@@ -22,7 +22,7 @@ DARK_DBM = -50.0
 READING_MAX_DBM = 30.0
 
 
-class Finding(StrEnum):
+class Outcome(StrEnum):
     """What a reading says about the light at its point."""
 
     AS_EXPECTED = "as expected"
@@ -38,7 +38,7 @@ class ReadingVerdict:
     The difference is positive for more light than expected; None if there is nothing to compare.
     """
 
-    finding: Finding
+    outcome: Outcome
     difference_db: float | None
 
 
@@ -54,18 +54,18 @@ def judge_reading(
 
     >>> expected = Level(least_dbm=-21.0, typical_dbm=-20.0, most_dbm=-19.5)
     >>> judge_reading(reading_dbm=-23.0, expected=expected, uncertainty_db=0.5)
-    ReadingVerdict(finding=<Finding.LOW: 'low'>, difference_db=-3.0)
+    ReadingVerdict(outcome=<Outcome.LOW: 'low'>, difference_db=-3.0)
     """
     if finite(uncertainty_db, "uncertainty_db") < 0:
         raise ValueError(f"uncertainty_db is {uncertainty_db}; give 0 or more")
     light_dbm = _light(reading_dbm)
     if light_dbm is None:
-        finding = Finding.AS_EXPECTED if expected is None else Finding.NO_LIGHT
-        return ReadingVerdict(finding=finding, difference_db=None)
+        outcome = Outcome.AS_EXPECTED if expected is None else Outcome.NO_LIGHT
+        return ReadingVerdict(outcome=outcome, difference_db=None)
     if expected is None:
-        return ReadingVerdict(finding=Finding.HIGH, difference_db=None)
+        return ReadingVerdict(outcome=Outcome.HIGH, difference_db=None)
     return ReadingVerdict(
-        finding=_compare(light_dbm, expected, uncertainty_db + SAME_DB),
+        outcome=_compare(light_dbm, expected, uncertainty_db + SAME_DB),
         difference_db=light_dbm - expected.typical_dbm,
     )
 
@@ -82,9 +82,9 @@ def _light(reading_dbm: float | None) -> float | None:
     return reading_dbm
 
 
-def _compare(level_dbm: float, expected: Level, off_db: float) -> Finding:
+def _compare(level_dbm: float, expected: Level, off_db: float) -> Outcome:
     if level_dbm < expected.least_dbm - off_db:
-        return Finding.LOW
+        return Outcome.LOW
     if level_dbm > expected.most_dbm + off_db:
-        return Finding.HIGH
-    return Finding.AS_EXPECTED
+        return Outcome.HIGH
+    return Outcome.AS_EXPECTED
