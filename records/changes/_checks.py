@@ -4,7 +4,7 @@ import math
 from collections.abc import Iterable
 from typing import TypeVar
 
-from django.db.models import Model, QuerySet
+from django.db.models import Manager, Model, QuerySet
 
 from records.changes.refusals import Malformed, Missing, StillJoined
 from records.models import JointEnd, Point
@@ -86,7 +86,7 @@ def choice(value: str, allowed: Iterable[str], *, field: str) -> str:
     return value
 
 
-def existing(things: "QuerySet[M]", pk: int, *, field: str) -> M:
+def existing(things: "Manager[M] | QuerySet[M]", pk: int, *, field: str) -> M:
     """Return the thing with this id. Raises: Missing."""
     found = things.filter(pk=pk).first()
     if found is None:

@@ -70,7 +70,7 @@ def joined(change: OpenChange, joint: Joint, a: Point, b: Point) -> None:
     if at_b:
         a, b, at_a = b, a, at_b
     if at_a:
-        _light_beyond(change, joint, a, b, at_a)
+        _light_beyond(change, joint, (a, b), at_a)
     else:
         _join_dark(a, b)
 
@@ -98,8 +98,9 @@ def _spot(point: Point) -> Spot:
 
 
 def _light_beyond(
-    change: OpenChange, joint: Joint, lit: Point, dark: Point, arriving: list[Feed]
+    change: OpenChange, joint: Joint, ends: tuple[Point, Point], arriving: list[Feed]
 ) -> None:
+    lit, dark = ends
     new_joint = LightJoint(lit.pk, dark.pk, joint.kind, joint.entry_id, joint.measured_mdb)
     piece = together([reach(dark.pk)], [_spot(lit), _spot(dark)], [new_joint])
     channels = light_channels(feed.channel for feed in arriving)

@@ -14,6 +14,16 @@ from records.models import (
 from records.models import Equipment as Owner
 
 
+_SIDES = {
+    Role.INPUT: 0,
+    Role.BACK: 0,
+    Role.BRANCH: 0,
+    Role.LEG: 1,
+    Role.FRONT: 1,
+    Role.COMMON: 1,
+}
+
+
 class Parts(NamedTuple):
     """The passages and points to create."""
 
@@ -46,25 +56,16 @@ def _adapters(owner: Owner, count: int, polish: str, back_polish: str) -> Parts:
     for number in range(1, count + 1):
         passage = Passage(equipment=owner, number=number, entry=_entry(owner))
         parts.passages.append(passage)
-        for role, side, finish in ((Role.BACK, 0, back_polish), (Role.FRONT, 1, polish)):
-            parts.points.append(
-                Point(
-                    passage=passage,
-                    equipment=owner,
-                    role=role,
-                    side=side,
-                    number=number,
-                    polish=finish,
-                )
-            )
+        parts.points.append(_port(passage, Role.BACK, number=number, polish=back_polish))
+        parts.points.append(_port(passage, Role.FRONT, number=number, polish=polish))
     return parts
 
 
 def _splitter(owner: Owner, _count: int, polish: str, _back_polish: str) -> Parts:
     entry = _entry(owner)
     passage = Passage(equipment=owner, number=1, entry=entry)
-    inputs = _row(owner, passage, Role.INPUT, 0, entry.inputs, polish)
-    legs = _row(owner, passage, Role.LEG, 1, entry.outputs, polish)
+    inputs = _row(passage, Role.INPUT, entry.inputs, polish)
+    legs = _row(passage, Role.LEG, entry.outputs, polish)
     for leg in legs:
         leg.condition = LegCondition.SPARE
     return Parts([passage], inputs + legs)
@@ -73,17 +74,23 @@ def _splitter(owner: Owner, _count: int, polish: str, _back_polish: str) -> Part
 def _coupler(owner: Owner, _count: int, polish: str, _back_polish: str) -> Parts:
     entry = _entry(owner)
     passage = Passage(equipment=owner, number=1, entry=entry)
-    branches = _row(owner, passage, Role.BRANCH, 0, max(entry.inputs, entry.outputs), polish)
-    return Parts([passage], branches + _row(owner, passage, Role.COMMON, 1, 1, polish))
+    branches = _row(passage, Role.BRANCH, max(entry.inputs, entry.outputs), polish)
+    return Parts([passage], branches + _row(passage, Role.COMMON, 1, polish))
 
 
-def _row(
-    owner: Owner, passage: Passage, role: Role, side: int, count: int, polish: str
-) -> list[Point]:
-    return [
-        Point(passage=passage, equipment=owner, role=role, side=side, number=number, polish=polish)
-        for number in range(1, count + 1)
-    ]
+def _row(passage: Passage, role: Role, count: int, polish: str) -> list[Point]:
+    return [_port(passage, role, number=number, polish=polish) for number in range(1, count + 1)]
+
+
+def _port(passage: Passage, role: Role, *, number: int, polish: str) -> Point:
+    return Point(
+        passage=passage,
+        equipment=passage.equipment,
+        role=role,
+        side=_SIDES[role],
+        number=number,
+        polish=polish,
+    )
 
 
 def _none(_owner: Owner, _count: int, _polish: str, _back_polish: str) -> Parts:

@@ -86,7 +86,7 @@ def verb(
     name = f"{function.__module__.rpartition('.')[2]}.{function.__name__}"
 
     @wraps(function)
-    def run(change: OpenChange, *args: P.args, **kwargs: P.kwargs) -> R:
+    def run(change: OpenChange, /, *args: P.args, **kwargs: P.kwargs) -> R:
         if not connection.in_atomic_block:
             raise RuntimeError(f"{name} was called outside an open change.")
         if change.depth == 0:
@@ -99,10 +99,6 @@ def verb(
 
     VERBS[name] = run
     return run
-
-
-class _PreviewOver(Exception):  # noqa: N818 (a signal, not an error)
-    """Ends a preview's transaction."""
 
 
 @contextmanager
@@ -123,9 +119,7 @@ def opened(
             yield change
             _seal(change)
             if preview:
-                raise _PreviewOver
-    except _PreviewOver:
-        return
+                transaction.set_rollback(True)  # noqa: FBT003 (Django's positional flag)
     except IntegrityError as error:
         raise Overtaken(
             "Someone else changed the same thing just now.",

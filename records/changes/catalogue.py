@@ -106,7 +106,7 @@ def _figures(
 def _load_colours(schemes: list[CsvRow], colours: list[CsvRow]) -> int:
     added = 0
     for row in schemes:
-        columns = {field: row[field] for field in ("standard", "note")}
+        columns: dict[str, Any] = {field: row[field] for field in ("standard", "note")}
         columns |= {"group_size": row["group_size"] or 12}
         scheme, is_new = ColourScheme.objects.get_or_create(name=row["name"], defaults=columns)
         if is_new:

@@ -100,7 +100,7 @@ def install(
 
 
 def _refuse_twin(place: Place, name: str, serial: str, *, but: int | None = None) -> None:
-    others = Equipment.objects.exclude(pk=but)
+    others = Equipment.objects.exclude(pk=but) if but else Equipment.objects.all()
     if others.filter(place=place, name__iexact=name).exists():
         raise NameTaken(
             f"There is already a {name} in {address(place)}.",

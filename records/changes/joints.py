@@ -7,6 +7,7 @@ from records.changes._checks import choice, existing, loss_mdb, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Missing, Refusal
 from records.models import (
+    Cable,
     CableKind,
     CatalogueEntry,
     EntryKind,
@@ -276,7 +277,7 @@ def _next_cord_name(a_place: int) -> str:
     number = JointEnd.objects.filter(point__passage__cable__a_place=a_place).count() // 2 + 1
     names = {
         name.upper()
-        for name in cables.Cable.objects.filter(a_place=a_place, kind=CableKind.CORD).values_list(
+        for name in Cable.objects.filter(a_place=a_place, kind=CableKind.CORD).values_list(
             "name", flat=True
         )
     }

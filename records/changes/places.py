@@ -41,7 +41,7 @@ def add(
         whole(storey, *STOREYS, field="storey", noun="storey")
 
     columns = {"kind": kind, "name": name, "storey": storey, "note": text(note, 300, field="note")}
-    place = above.add_child(**columns) if above else Place.add_root(**columns)
+    place: Place = above.add_child(**columns) if above else Place.add_root(**columns)
     _search.index_places([place])
     if place.is_dwelling:
         lines.open(change, place=place.pk)
@@ -72,7 +72,7 @@ def _refuse_twin(above: Place | None, name: str) -> None:
 @verb
 def rename(change: OpenChange, place: int, *, name: str) -> Place:
     """Give a place another name. Raises: Malformed, Missing, NameTaken."""
-    found = existing(Place.objects, place, field="place")
+    found: Place = existing(Place.objects, place, field="place")
     name = text(name, 80, field="name", needed=True)
     before = address(found)
     if name.casefold() != found.name.casefold():

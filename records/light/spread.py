@@ -108,16 +108,14 @@ def _through(piece: Piece, channel: Channel, feed: Feed) -> Iterator[Feed | Find
     if enter.role == LEG:
         yield Finding(WRONG_WAY, enter.id)
         return
-    split = feed.split * piece.split(enter)
     for leave in piece.across(enter.id):
-        beyond = _beyond(piece, channel, feed, enter, leave, split)
+        beyond = _beyond(piece, channel, feed, leave)
         if beyond is not None:
             yield beyond
 
 
-def _beyond(
-    piece: Piece, channel: Channel, feed: Feed, enter: Spot, leave: Spot, split: int
-) -> Feed | None:
+def _beyond(piece: Piece, channel: Channel, feed: Feed, leave: Spot) -> Feed | None:
+    enter = piece.spots[feed.point]
     down = piece.passage_loss(enter, leave, channel.down_nm)
     up = piece.passage_loss(enter, leave, channel.up_nm)
     if down is None or up is None or enter.passage is None:
@@ -128,7 +126,7 @@ def _beyond(
         enter.id,
         leave.id if leave.role == LEG else feed.leg,
         feed.length_cm + piece.passages[enter.passage].length_cm,
-        split,
+        feed.split * piece.split(enter),
         feed.down.plus(down),
         feed.up.plus(up),
     )

@@ -26,7 +26,7 @@ class HistoryQuerySet(models.QuerySet[Any]):
         return self.filter(since__lte=number, until__gt=number)
 
     def of(self, thing_id: int) -> "HistoryQuerySet":
-        """Return all versions of one thing, oldest first, without those that no commit ever saw."""
+        """Return all versions of one thing, oldest first, but for those no commit ever saw."""
         return self.filter(id=thing_id, since__lt=models.F("until")).order_by("since", "row")
 
 
@@ -90,7 +90,7 @@ def _twin(
 def _plain(field: "models.Field[Any, Any]") -> "models.Field[Any, Any]":
     """Return the column without uniqueness, index or foreign key constraint."""
     if isinstance(field, models.ForeignKey):
-        target = field.remote_field.model
+        target: Any = field.remote_field.model
         return models.ForeignKey(
             field.model if target == "self" else target,
             on_delete=models.DO_NOTHING,
@@ -103,6 +103,6 @@ def _plain(field: "models.Field[Any, Any]") -> "models.Field[Any, Any]":
     if field.primary_key:
         return models.BigIntegerField()
     copy = field.clone()
-    copy._unique = False  # type: ignore[attr-defined]
-    copy.db_index = False
+    copy._unique = False  # type: ignore[attr-defined]  # noqa: SLF001 (Django has no setter)
+    copy.db_index = False  # type: ignore[attr-defined]
     return copy

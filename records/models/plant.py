@@ -206,7 +206,7 @@ class FibreManager(models.Manager["Fibre"]):
 class Fibre(Passage):
     """A fibre of a cable: a passage from its A end to its B end."""
 
-    objects = FibreManager()
+    objects = FibreManager()  # type: ignore[misc]  # a proxy may have its own manager
 
     class Meta:
         proxy = True
@@ -280,7 +280,7 @@ class PortManager(models.Manager["Port"]):
 class Port(Point):
     """A socket or tail of an equipment."""
 
-    objects = PortManager()
+    objects = PortManager()  # type: ignore[misc]  # a proxy may have its own manager
 
     class Meta:
         proxy = True

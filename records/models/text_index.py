@@ -8,18 +8,20 @@ TEXT_INDEX = "records_searchtext_words"
 """The FTS5 table on SQLite and the index on PostgreSQL."""
 
 _TABLE = "records_searchtext"
-_FORGET = (
-    f"INSERT INTO {TEXT_INDEX}({TEXT_INDEX}, rowid, words) VALUES ('delete', OLD.id, OLD.words);"
-)
+_FORGET = f"""INSERT INTO {TEXT_INDEX}({TEXT_INDEX}, rowid, words)
+    VALUES ('delete', OLD.id, OLD.words);"""
 _LEARN = f"INSERT INTO {TEXT_INDEX}(rowid, words) VALUES (NEW.id, NEW.words);"
 
 _FORWARDS = {
     "sqlite": (
         # detail=none: words are matched in any order, never as phrases, and take a tenth the room.
-        f"CREATE VIRTUAL TABLE {TEXT_INDEX} USING fts5(words, content='{_TABLE}', "
-        "content_rowid='id', detail=none, prefix='1 2 3')",
+        (
+            f"CREATE VIRTUAL TABLE {TEXT_INDEX} USING fts5(words, content='{_TABLE}', "
+            "content_rowid='id', detail=none, prefix='1 2 3')"
+        ),
         f"CREATE TRIGGER {TEXT_INDEX}_insert AFTER INSERT ON {_TABLE} BEGIN {_LEARN} END",
-        f"CREATE TRIGGER {TEXT_INDEX}_update AFTER UPDATE ON {_TABLE} BEGIN {_FORGET} {_LEARN} END",
+        f"""CREATE TRIGGER {TEXT_INDEX}_update AFTER UPDATE ON {_TABLE}
+        BEGIN {_FORGET} {_LEARN} END""",
         f"CREATE TRIGGER {TEXT_INDEX}_delete AFTER DELETE ON {_TABLE} BEGIN {_FORGET} END",
     ),
     "postgresql": (

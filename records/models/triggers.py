@@ -10,7 +10,7 @@ a test compares the triggers in the database with what the models ask for.
 """
 
 from collections.abc import Iterable
-from typing import Any
+from typing import Any, NamedTuple
 
 from django.db import models
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
@@ -24,14 +24,30 @@ NO_CHANGE = "no change is open: the plant is written only by the verbs of record
 APPEND_ONLY = "history is append-only"
 
 
+class _Table(NamedTuple):
+    """A kept table and its twin: what the triggers are made from."""
+
+    name: str
+    key: str
+    columns: list[str]
+    compared: list[str]
+
+    @property
+    def twin(self) -> str:
+        return f"{self.name}_history"
+
+    @property
+    def frozen(self) -> list[str]:
+        return [*self.columns, "row", "since"]
+
+
 def history_sql(vendor: str, model: type[models.Model], ignored: Iterable[str]) -> list[str]:
     """Return the statements that install the history triggers of a kept model."""
-    meta = model._meta
-    table, twin, key = meta.db_table, f"{meta.db_table}_history", meta.pk.column
+    meta: Any = model._meta
     columns = [field.column for field in meta.concrete_fields]
     compared = [column for column in columns if column not in set(ignored)]
-    build = {"sqlite": _sqlite_history, "postgresql": _postgresql_history}[vendor]
-    return build(table, twin, key, columns, compared)
+    table = _Table(meta.db_table, meta.pk.column, columns, compared)
+    return _sqlite_history(table) if vendor == "sqlite" else _postgresql_history(table)
 
 
 def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
@@ -47,44 +63,34 @@ def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
     ]
 
 
-def _sqlite_history(
-    table: str, twin: str, key: str, columns: list[str], compared: list[str]
-) -> list[str]:
-    names = _quoted(columns)
-    fresh = ", ".join(f'NEW."{column}"' for column in columns)
-    differs = " OR ".join(f'OLD."{column}" IS NOT NEW."{column}"' for column in compared)
+def _sqlite_history(table: _Table) -> list[str]:
+    name, twin, key = table.name, table.twin, table.key
+    differs = " OR ".join(f'OLD."{column}" IS NOT NEW."{column}"' for column in table.compared)
     guard = f"SELECT RAISE(ABORT, '{NO_CHANGE}') WHERE {OPEN_CHANGE} IS NULL;"
-    end = (
-        f'UPDATE {twin} SET until = {OPEN_CHANGE} WHERE "{key}" = OLD."{key}" AND until = {STILL};'
-    )
-    begin = f"INSERT INTO {twin} ({names}, since, until) VALUES ({fresh}, {OPEN_CHANGE}, {STILL});"
-    frozen = _quoted([*columns, "row", "since"])
+    refuse = f"SELECT RAISE(ABORT, '{APPEND_ONLY}');"
+    end = f"""UPDATE {twin} SET until = {OPEN_CHANGE}
+        WHERE "{key}" = OLD."{key}" AND until = {STILL};"""
+    begin = f"""INSERT INTO {twin} ({_listed(table.columns)}, since, until)
+        VALUES ({_listed(table.columns, "NEW.")}, {OPEN_CHANGE}, {STILL});"""
     return [
-        f"CREATE TRIGGER {table}_kept_insert AFTER INSERT ON {table} BEGIN {guard} {begin} END",
-        f"CREATE TRIGGER {table}_kept_update AFTER UPDATE ON {table} WHEN {differs} "
-        f"BEGIN {guard} {end} {begin} END",
-        f"CREATE TRIGGER {table}_kept_delete AFTER DELETE ON {table} BEGIN {guard} {end} END",
-        f"CREATE TRIGGER {twin}_delete BEFORE DELETE ON {twin} "
-        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
-        f"CREATE TRIGGER {twin}_edit BEFORE UPDATE OF {frozen} ON {twin} "
-        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
-        f"CREATE TRIGGER {twin}_end BEFORE UPDATE OF until ON {twin} "
-        f"WHEN OLD.until <> {STILL} OR NEW.until IS NOT {OPEN_CHANGE} "
-        f"BEGIN SELECT RAISE(ABORT, '{APPEND_ONLY}'); END",
+        f"CREATE TRIGGER {name}_kept_insert AFTER INSERT ON {name} BEGIN {guard} {begin} END",
+        f"""CREATE TRIGGER {name}_kept_update AFTER UPDATE ON {name} WHEN {differs}
+        BEGIN {guard} {end} {begin} END""",
+        f"CREATE TRIGGER {name}_kept_delete AFTER DELETE ON {name} BEGIN {guard} {end} END",
+        f"CREATE TRIGGER {twin}_delete BEFORE DELETE ON {twin} BEGIN {refuse} END",
+        f"""CREATE TRIGGER {twin}_edit BEFORE UPDATE OF {_listed(table.frozen)} ON {twin}
+        BEGIN {refuse} END""",
+        f"""CREATE TRIGGER {twin}_end BEFORE UPDATE OF until ON {twin}
+        WHEN OLD.until <> {STILL} OR NEW.until IS NOT {OPEN_CHANGE} BEGIN {refuse} END""",
     ]
 
 
-def _postgresql_history(
-    table: str, twin: str, key: str, columns: list[str], compared: list[str]
-) -> list[str]:
-    names = _quoted(columns)
-    fresh = ", ".join(f'NEW."{column}"' for column in columns)
-    old = ", ".join(f'OLD."{column}"' for column in compared)
-    new = ", ".join(f'NEW."{column}"' for column in compared)
-    frozen_old = ", ".join(f'OLD."{column}"' for column in [*columns, "row", "since"])
-    frozen_new = ", ".join(f'NEW."{column}"' for column in [*columns, "row", "since"])
+def _postgresql_history(table: _Table) -> list[str]:
+    name, twin, key = table.name, table.twin, table.key
+    old, new = _listed(table.compared, "OLD."), _listed(table.compared, "NEW.")
+    frozen_old, frozen_new = _listed(table.frozen, "OLD."), _listed(table.frozen, "NEW.")
     return [
-        f"""CREATE FUNCTION {table}_kept() RETURNS trigger LANGUAGE plpgsql AS $$
+        f"""CREATE FUNCTION {name}_kept() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE current_change bigint := {OPEN_CHANGE};
 BEGIN
   IF current_change IS NULL THEN RAISE EXCEPTION '{NO_CHANGE}'; END IF;
@@ -95,20 +101,21 @@ BEGIN
     UPDATE {twin} SET until = current_change WHERE "{key}" = OLD."{key}" AND until = {STILL};
   END IF;
   IF TG_OP <> 'DELETE' THEN
-    INSERT INTO {twin} ({names}, since, until) VALUES ({fresh}, current_change, {STILL});
+    INSERT INTO {twin} ({_listed(table.columns)}, since, until)
+    VALUES ({_listed(table.columns, "NEW.")}, current_change, {STILL});
   END IF;
   RETURN NULL;
 END $$""",
-        f"CREATE TRIGGER {table}_kept AFTER INSERT OR UPDATE OR DELETE ON {table} "
-        f"FOR EACH ROW EXECUTE FUNCTION {table}_kept()",
+        f"""CREATE TRIGGER {name}_kept AFTER INSERT OR UPDATE OR DELETE ON {name}
+FOR EACH ROW EXECUTE FUNCTION {name}_kept()""",
         f"""CREATE FUNCTION {twin}_guard() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   IF TG_OP = 'UPDATE' AND ({frozen_old}) IS NOT DISTINCT FROM ({frozen_new})
     AND OLD.until = {STILL} AND NEW.until = {OPEN_CHANGE} THEN RETURN NEW; END IF;
   RAISE EXCEPTION '{APPEND_ONLY}';
 END $$""",
-        f"CREATE TRIGGER {twin}_guard BEFORE UPDATE OR DELETE ON {twin} "
-        f"FOR EACH ROW EXECUTE FUNCTION {twin}_guard()",
+        f"""CREATE TRIGGER {twin}_guard BEFORE UPDATE OR DELETE ON {twin}
+FOR EACH ROW EXECUTE FUNCTION {twin}_guard()""",
     ]
 
 
@@ -117,15 +124,15 @@ def sealed_changes_sql(vendor: str) -> list[str]:
     refused = "a sealed change is never edited or deleted"
     if vendor == "sqlite":
         return [
-            f"CREATE TRIGGER records_change_{event.lower()} BEFORE {event} ON records_change "
-            f"WHEN OLD.sealed BEGIN SELECT RAISE(ABORT, '{refused}'); END"
+            f"""CREATE TRIGGER records_change_{event.lower()} BEFORE {event} ON records_change
+            WHEN OLD.sealed BEGIN SELECT RAISE(ABORT, '{refused}'); END"""
             for event in ("UPDATE", "DELETE")
         ]
     return [
         f"""CREATE FUNCTION records_change_guard() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN RAISE EXCEPTION '{refused}'; END $$""",
-        "CREATE TRIGGER records_change_guard BEFORE UPDATE OR DELETE ON records_change "
-        "FOR EACH ROW WHEN (OLD.sealed) EXECUTE FUNCTION records_change_guard()",
+        """CREATE TRIGGER records_change_guard BEFORE UPDATE OR DELETE ON records_change
+FOR EACH ROW WHEN (OLD.sealed) EXECUTE FUNCTION records_change_guard()""",
     ]
 
 
@@ -136,8 +143,8 @@ def drop_sealed_changes_sql(vendor: str) -> list[str]:
     return ["DROP FUNCTION IF EXISTS records_change_guard() CASCADE"]
 
 
-def _quoted(columns: list[str]) -> str:
-    return ", ".join(f'"{column}"' for column in columns)
+def _listed(columns: list[str], prefix: str = "") -> str:
+    return ", ".join(f'{prefix}"{column}"' for column in columns)
 
 
 class _TriggerOperation(Operation):

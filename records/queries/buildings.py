@@ -3,11 +3,21 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import F, Window
+from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from records.models import DWELLINGS, Booking, Equipment, EquipmentKind, Line, Place, PlaceKind
-from records.models import Point, Reading, Role
+from records.models import (
+    DWELLINGS,
+    Booking,
+    Equipment,
+    EquipmentKind,
+    Line,
+    Place,
+    PlaceKind,
+    Point,
+    Reading,
+    Role,
+)
 from records.queries.legs import LegCounts, after_all_inside, leg_counts
 from records.queries.levels import Lit, lit_at
 from records.queries.names import named_points
@@ -73,7 +83,7 @@ def building(place: Place) -> Building:
     splitters = _splitters(place)
     return Building(
         place=place,
-        floors=tuple(_floors(place, inside, dwellings)),
+        floors=tuple(_floors(inside, dwellings)),
         others=tuple(
             each
             for each in inside
@@ -84,12 +94,13 @@ def building(place: Place) -> Building:
     )
 
 
-def _inside(place: Place) -> Iterable[Place]:
+def _inside(place: Place) -> "QuerySet[Place]":
     paths = {"path__gte": place.path, "path__lt": after_all_inside(place)}
-    return Place.objects.filter(retired=False, **paths).order_by("path")
+    inside: QuerySet[Place] = Place.objects.filter(retired=False, **paths).order_by("path")
+    return inside
 
 
-def _floors(place: Place, inside: list[Place], dwellings: dict[int, Dwelling]) -> Iterable[Floor]:
+def _floors(inside: list[Place], dwellings: dict[int, Dwelling]) -> Iterable[Floor]:
     by_parent: dict[str, list[Dwelling]] = {}
     for each in inside:
         if each.pk in dwellings:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from functools import lru_cache
+from itertools import pairwise
 
 from django.db.models import Q
 
@@ -9,6 +10,7 @@ from records.light.losses import Band, Entries, Entry, LossMdb
 from records.light.spread import Channel
 from records.models import Bound, CatalogueEntry, Direction, EntryKind, Figure
 from records.models import Channel as ChannelRow
+from records.optics.bands import overlaps
 from records.queries.engine import Row, in_ids, rows
 from records.queries.engine import ids as as_parameter
 
@@ -20,7 +22,7 @@ def entries(wanted: Iterable[int]) -> Entries:
 
 @lru_cache(maxsize=4096)
 def _entry(entry_id: int) -> Entry:
-    """Return one entry. Kept between calls: an entry in use never changes, a new one takes over."""
+    """Return one entry. Kept between calls: once in use it never changes."""
     entry = CatalogueEntry.objects.get(pk=entry_id)
     figures = Figure.objects.filter(entry_id=entry_id).order_by("id")
     return Entry(entry.pk, entry.kind, entry.outputs, _bands(figures))
@@ -40,7 +42,7 @@ def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
         starts = {each.wavelength_min_nm for each in of_branch}
         ends = {each.wavelength_max_nm + 1 for each in of_branch}
         cuts = sorted(starts | ends)
-        for first, after in zip(cuts, cuts[1:], strict=False):
+        for first, after in pairwise(cuts):
             loss = _loss_at(of_branch, first)
             if loss is not None:
                 bands.append(Band(branch, first, after - 1, loss))
@@ -95,7 +97,7 @@ def clashing(channel_ids: Iterable[int], others: Iterable[int]) -> list[tuple[in
     both = {*channel_ids, *others}
     known = ChannelRow.objects.filter(pk__in=both).prefetch_related("optical_class__directions")
     bands = {
-        (channel.pk, side.direction): (side.wavelength_min_nm, side.wavelength_max_nm)
+        (channel.pk, side.direction): side
         for channel in known
         for side in channel.optical_class.directions.all()
     }
@@ -110,12 +112,8 @@ def clashing(channel_ids: Iterable[int], others: Iterable[int]) -> list[tuple[in
         for other in set(others)
         if one != other and frozenset((one, other)) not in pairs
         for way in Direction.values
-        if _overlap(bands[one, way], bands[other, way])
+        if overlaps(bands[one, way], bands[other, way])
     ]
-
-
-def _overlap(one: tuple[int, int], other: tuple[int, int]) -> bool:
-    return one[0] <= other[1] and other[0] <= one[1]
 
 
 def named_entry(kind: EntryKind, name: str) -> CatalogueEntry | None:

@@ -13,14 +13,14 @@ from records.queries.piece import Reach, reach, together
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """The points from the highest known one down to the point asked for, and the leg among them."""
+    """The points from the highest known one down to the one asked for, and the leg among them."""
 
     points: tuple[Point, ...]
     leg: Point | None
 
 
 def way_up(point_id: int) -> Way:
-    """Return the longest way up from a point: to a PON port if joined so far, else as far as it is.
+    """Return the way up from a point: to a PON port, or as far as things are joined.
 
     From a fibre end or adapter face both directions are tried; the one that comes to a splitter
     leg or PON port is up.

@@ -12,7 +12,8 @@ def rows(sql: str, params: Iterable[Any] = ()) -> list[Row]:
     """Run a query and return its rows."""
     with connection.cursor() as cursor:
         cursor.execute(sql, list(params))
-        return cursor.fetchall()
+        fetched: list[Row] = cursor.fetchall()
+    return fetched
 
 
 def in_ids(column: str) -> str:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from records.models import CatalogueEntry, Role
@@ -157,14 +157,15 @@ def paths(point_id: int) -> list[Path]:
 
 
 def _entry_names(steps: Iterable[_Step]) -> dict[int, str]:
-    used = {entry for step in steps for entry in (step.passage_entry_id, step.joint_entry_id)}
-    found = CatalogueEntry.objects.filter(pk__in=used - {None})
+    both = ((step.passage_entry_id, step.joint_entry_id) for step in steps)
+    used = {entry for pair in both for entry in pair if entry is not None}
+    found = CatalogueEntry.objects.filter(pk__in=used)
     return dict(found.values_list("pk", "name"))
 
 
 def _hops(lit: Lit, steps: list[_Step], names: dict[int, str]) -> Iterable[Hop]:
     yield _hop(lit, None, steps[0], names)
-    for above, step in zip(steps, steps[1:], strict=False):
+    for above, step in pairwise(steps):
         yield _hop(lit, above, step, names)
 
 
