@@ -1,0 +1,79 @@
+"""The one find box and what it finds."""
+
+from dataclasses import dataclass
+from itertools import groupby
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from records.models.tag_code import TagCodeError, parse
+from records.queries.find import LIMIT, Found, find
+from records.web.links import url_of
+
+_HEADINGS = {
+    "tag": "Tag",
+    "point": "Ports and fibres",
+    "place": "Places",
+    "equipment": "Equipment",
+    "line": "Lines",
+    "cable": "Cables",
+}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Group:
+    """Things of one noun, best first, each with its address."""
+
+    heading: str
+    results: tuple[tuple[str, Found], ...]
+
+
+def find_page(request: HttpRequest) -> HttpResponse:
+    """Show what a text may mean; go straight to the thing when it is the code of its tag."""
+    text = _without_address(request.GET.get("q", ""))
+    found = find(text) if text else []
+    is_typing = request.headers.get("HX-Request") == "true"
+    if not is_typing and _is_code(text) and found:
+        return redirect(_address(found[0], text))
+    context = {
+        "q": text,
+        "groups": _grouped(found, text),
+        "is_full": len(found) >= LIMIT,
+        "count": len(found),
+    }
+    template = "records/_found.html" if is_typing else "records/find.html"
+    return render(request, template, context)
+
+
+def _without_address(text: str) -> str:
+    """Return the code alone where a scanner typed the whole address on a tag."""
+    _, scanned, code = text.strip().upper().rpartition("/T/")
+    return code if scanned else text.strip()
+
+
+def _is_code(text: str) -> bool:
+    try:
+        parse(text)
+    except TagCodeError:
+        return False
+    return True
+
+
+def _address(found: Found, text: str) -> str:
+    if found.noun == "tag":
+        return reverse("tag", args=[parse(text)])
+    return url_of(found.noun, found.id)
+
+
+def _grouped(found: list[Found], text: str) -> list[Group]:
+    """Group by noun, the noun of the best find first, each group in the order found."""
+    nouns = list(dict.fromkeys(each.noun for each in found))
+    ordered = sorted(found, key=lambda each: nouns.index(each.noun))
+    return [
+        Group(
+            heading=_HEADINGS[noun],
+            results=tuple((_address(each, text), each) for each in of_noun),
+        )
+        for noun, of_noun in groupby(ordered, key=lambda each: each.noun)
+    ]

@@ -1,0 +1,6 @@
+"""Sign-in and sign-out."""
+
+from django.contrib.auth.views import LoginView, LogoutView
+
+sign_in = LoginView.as_view(template_name="records/sign_in.html", redirect_authenticated_user=True)
+sign_out = LogoutView.as_view()
