@@ -27,5 +27,7 @@ class Migration(migrations.Migration):
         KeepHistory("booking"),
         KeepHistory("reading"),
         KeepHistory("tag"),
+        KeepHistory("feed"),
+        KeepHistory("searchtext"),
         IndexText(),
     ]

@@ -70,10 +70,11 @@ def _twin(
 ) -> type[HistoryRow]:
     meta = model._meta
     table = f"{meta.db_table}_history"
-    fields = {field.name: _plain(field) for field in meta.concrete_fields}
+    fields = {field.name: _plain(field) for field in meta.concrete_fields if field.name != "since"}
+    key = () if isinstance(meta.pk, models.CompositePrimaryKey) else (meta.pk.name,)
     indexes = [
         models.Index(fields=[name, "since"], name=f"{meta.model_name}_past_{name}"[:30])
-        for name in (meta.pk.name, *lookups)
+        for name in (*key, *lookups)
     ]
     inner = type("Meta", (), {"app_label": meta.app_label, "db_table": table, "indexes": indexes})
     name = f"{meta.object_name}History"

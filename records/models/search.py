@@ -2,6 +2,8 @@
 
 from django.db import models
 
+from records.models.kept import kept
+
 
 class Noun(models.TextChoices):
     """The kinds of thing the one search box finds."""
@@ -12,10 +14,12 @@ class Noun(models.TextChoices):
     LINE = "line", "line"
 
 
+@kept("noun")
 class SearchText(models.Model):
     """The normalised words of one thing: its own name and those of the places around it.
 
-    Each engine's own text index lies over `words` (see the first migration).
+    Each engine's own text index lies over the words of the history twin, standing versions and
+    past ones alike (see text_index.py).
     """
 
     noun = models.CharField(max_length=9, choices=Noun)

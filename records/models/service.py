@@ -110,6 +110,7 @@ class Booking(models.Model):
         return f"{self.line} on leg {self.leg_id} ({self.state})"
 
 
+@kept("point", "upstream", "leg")
 class Feed(models.Model):
     """The light of one channel at one point, derived from the plant and never edited.
 

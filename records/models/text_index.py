@@ -1,4 +1,7 @@
-"""The text index over `SearchText.words`: FTS5 on SQLite, a GIN index on PostgreSQL."""
+"""The text index over the words of `SearchText` versions: FTS5 on SQLite, GIN on PostgreSQL.
+
+It lies over the history twin, so that one index finds what stands and what stood.
+"""
 
 from django.db.backends.base.schema import BaseDatabaseSchemaEditor
 from django.db.migrations.operations.base import Operation
@@ -7,22 +10,17 @@ from django.db.migrations.state import ProjectState
 TEXT_INDEX = "records_searchtext_words"
 """The FTS5 table on SQLite and the index on PostgreSQL."""
 
-_TABLE = "records_searchtext"
-_FORGET = f"""INSERT INTO {TEXT_INDEX}({TEXT_INDEX}, rowid, words)
-    VALUES ('delete', OLD.id, OLD.words);"""
-_LEARN = f"INSERT INTO {TEXT_INDEX}(rowid, words) VALUES (NEW.id, NEW.words);"
+_TABLE = "records_searchtext_history"
+_LEARN = f"INSERT INTO {TEXT_INDEX}(rowid, words) VALUES (NEW.row, NEW.words);"
 
 _FORWARDS = {
     "sqlite": (
         # detail=none: words are matched in any order, never as phrases, and take a tenth the room.
         (
             f"CREATE VIRTUAL TABLE {TEXT_INDEX} USING fts5(words, content='{_TABLE}', "
-            "content_rowid='id', detail=none, prefix='1 2 3')"
+            "content_rowid='row', detail=none, prefix='1 2 3')"
         ),
         f"CREATE TRIGGER {TEXT_INDEX}_insert AFTER INSERT ON {_TABLE} BEGIN {_LEARN} END",
-        f"""CREATE TRIGGER {TEXT_INDEX}_update AFTER UPDATE ON {_TABLE}
-        BEGIN {_FORGET} {_LEARN} END""",
-        f"CREATE TRIGGER {TEXT_INDEX}_delete AFTER DELETE ON {_TABLE} BEGIN {_FORGET} END",
     ),
     "postgresql": (
         f"CREATE INDEX {TEXT_INDEX} ON {_TABLE} USING gin (to_tsvector('simple', words))",
@@ -30,7 +28,7 @@ _FORWARDS = {
 }
 _BACKWARDS = {
     "sqlite": (
-        *(f"DROP TRIGGER {TEXT_INDEX}_{event}" for event in ("insert", "update", "delete")),
+        f"DROP TRIGGER {TEXT_INDEX}_insert",
         f"DROP TABLE {TEXT_INDEX}",
     ),
     "postgresql": (f"DROP INDEX {TEXT_INDEX}",),

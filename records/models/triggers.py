@@ -28,13 +28,17 @@ class _Table(NamedTuple):
     """A kept table and its twin: what the triggers are made from."""
 
     name: str
-    key: str
+    key: list[str]
     columns: list[str]
     compared: list[str]
 
     @property
     def twin(self) -> str:
         return f"{self.name}_history"
+
+    @property
+    def same_row(self) -> str:
+        return " AND ".join(f'"{column}" = OLD."{column}"' for column in self.key)
 
     @property
     def frozen(self) -> list[str]:
@@ -44,9 +48,10 @@ class _Table(NamedTuple):
 def history_sql(vendor: str, model: type[models.Model], ignored: Iterable[str]) -> list[str]:
     """Return the statements that install the history triggers of a kept model."""
     meta: Any = model._meta
-    columns = [field.column for field in meta.concrete_fields]
+    columns = [field.column for field in meta.concrete_fields if field.column != "since"]
     compared = [column for column in columns if column not in set(ignored)]
-    table = _Table(meta.db_table, meta.pk.column, columns, compared)
+    key = [field.column for field in meta.pk_fields]
+    table = _Table(meta.db_table, key, columns, compared)
     return _sqlite_history(table) if vendor == "sqlite" else _postgresql_history(table)
 
 
@@ -64,12 +69,12 @@ def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
 
 
 def _sqlite_history(table: _Table) -> list[str]:
-    name, twin, key = table.name, table.twin, table.key
+    name, twin = table.name, table.twin
     differs = " OR ".join(f'OLD."{column}" IS NOT NEW."{column}"' for column in table.compared)
     guard = f"SELECT RAISE(ABORT, '{NO_CHANGE}') WHERE {OPEN_CHANGE} IS NULL;"
     refuse = f"SELECT RAISE(ABORT, '{APPEND_ONLY}');"
     end = f"""UPDATE {twin} SET until = {OPEN_CHANGE}
-        WHERE "{key}" = OLD."{key}" AND until = {STILL};"""
+        WHERE {table.same_row} AND until = {STILL};"""
     begin = f"""INSERT INTO {twin} ({_listed(table.columns)}, since, until)
         VALUES ({_listed(table.columns, "NEW.")}, {OPEN_CHANGE}, {STILL});"""
     return [
@@ -86,7 +91,7 @@ def _sqlite_history(table: _Table) -> list[str]:
 
 
 def _postgresql_history(table: _Table) -> list[str]:
-    name, twin, key = table.name, table.twin, table.key
+    name, twin = table.name, table.twin
     old, new = _listed(table.compared, "OLD."), _listed(table.compared, "NEW.")
     frozen_old, frozen_new = _listed(table.frozen, "OLD."), _listed(table.frozen, "NEW.")
     return [
@@ -98,7 +103,7 @@ BEGIN
     IF ({old}) IS NOT DISTINCT FROM ({new}) THEN RETURN NULL; END IF;
   END IF;
   IF TG_OP <> 'INSERT' THEN
-    UPDATE {twin} SET until = current_change WHERE "{key}" = OLD."{key}" AND until = {STILL};
+    UPDATE {twin} SET until = current_change WHERE {table.same_row} AND until = {STILL};
   END IF;
   IF TG_OP <> 'DELETE' THEN
     INSERT INTO {twin} ({_listed(table.columns)}, since, until)

@@ -10,6 +10,7 @@ from records.models import Cable, Equipment, Line, Noun, Place, Point, Role, Tag
 from records.models.tag_code import TagCodeError, grouped, parse
 from records.models.text_index import TEXT_INDEX
 from records.queries.engine import rows
+from records.queries.moment import number_asked
 from records.queries.names import addresses, cable_name, port_label
 from records.queries.things import named, tagged
 from records.queries.words import normalised
@@ -127,21 +128,24 @@ def _matching(words: list[str], limit: int) -> list[Match]:
 
 
 def _search(words: list[str], limit: int, *, unfinished: bool) -> list[Match]:
+    moment = number_asked()
     if connection.vendor == "postgresql":
         last = ":*" if unfinished else ""
         query = " & ".join(f"'{word}'" for word in words) + last
         return rows(
-            """SELECT noun, thing_id, words FROM records_searchtext
-               WHERE to_tsvector('simple', words) @@ to_tsquery('simple', %s) LIMIT %s""",
-            [query, limit],
+            """SELECT noun, thing_id, words FROM records_searchtext_history
+               WHERE to_tsvector('simple', words) @@ to_tsquery('simple', %s)
+                 AND since <= %s AND until > %s LIMIT %s""",
+            [query, moment, moment, limit],
         )
     last = "*" if unfinished else ""
     query = " ".join(f'"{word}"' for word in words) + last
     return rows(
         f"""SELECT text.noun, text.thing_id, text.words
-            FROM {TEXT_INDEX} JOIN records_searchtext text ON text.id = {TEXT_INDEX}.rowid
-            WHERE {TEXT_INDEX} MATCH %s LIMIT %s""",
-        [query, limit],
+            FROM {TEXT_INDEX}
+            JOIN records_searchtext_history text ON text.row = {TEXT_INDEX}.rowid
+            WHERE {TEXT_INDEX} MATCH %s AND text.since <= %s AND text.until > %s LIMIT %s""",
+        [query, moment, moment, limit],
     )
 
 
