@@ -7,7 +7,7 @@ from records.models import Cable, Equipment, Place, Point, Role
 
 def address(place: Place) -> str:
     """Return a place's name with those of the places around it, widest first."""
-    return ", ".join([*(each.name for each in place.get_ancestors()), place.name])
+    return ", ".join([*(each.name for each in Place.objects.get_ancestors(place)), place.name])
 
 
 def addresses(places: Iterable[Place]) -> dict[int, str]:
@@ -32,8 +32,12 @@ def equipment_name(equipment: Equipment) -> str:
 
 def point_name(point: Point) -> str:
     """Return what a point is called, such as 'leg 7 of S1 (Alder Court, Block A, Riser)'."""
+    return _point_name(point, address(point.equipment.place) if point.equipment else "")
+
+
+def _point_name(point: Point, where: str) -> str:
     if point.equipment is not None:
-        return f"{port_label(point)} of {equipment_name(point.equipment)}"
+        return f"{port_label(point)} of {point.equipment.name} ({where})"
     passage = point.passage
     if passage is None or passage.cable is None:
         raise ValueError(f"Point {point.pk} belongs to nothing.")
@@ -53,11 +57,15 @@ def cable_name(cable: Cable) -> str:
 
 
 def named_points(ids: Iterable[int]) -> dict[int, str]:
-    """Return the names of many points."""
+    """Return the names of many points with two queries."""
     found = Point.objects.filter(pk__in=set(ids)).select_related(
         "equipment__place", "passage__cable"
     )
-    return {point.pk: point_name(point) for point in found}
+    known = addresses({point.equipment.place for point in found if point.equipment})
+    return {
+        point.pk: _point_name(point, known[point.equipment.place_id] if point.equipment else "")
+        for point in found
+    }
 
 
 def short_name(point: Point) -> str:
