@@ -79,11 +79,11 @@ class Building:
 def building(place: Place) -> Building:
     """Return all that a building's page shows, with a fixed number of queries."""
     inside = list(_inside(place))
-    dwellings = _dwellings([each for each in inside if each.kind in DWELLINGS])
+    by_place = dwellings([each for each in inside if each.kind in DWELLINGS])
     splitters = _splitters(place)
     return Building(
         place=place,
-        floors=tuple(_floors(inside, dwellings)),
+        floors=tuple(_floors(inside, by_place)),
         others=tuple(
             each
             for each in inside
@@ -100,12 +100,12 @@ def _inside(place: Place) -> "QuerySet[Place]":
     return inside
 
 
-def _floors(inside: list[Place], dwellings: dict[int, Dwelling]) -> Iterable[Floor]:
+def _floors(inside: list[Place], known: dict[int, Dwelling]) -> Iterable[Floor]:
     by_parent: dict[str, list[Dwelling]] = {}
     for each in inside:
-        if each.pk in dwellings:
+        if each.pk in known:
             parent = each.path[: -Place.steplen]
-            by_parent.setdefault(parent, []).append(dwellings[each.pk])
+            by_parent.setdefault(parent, []).append(known[each.pk])
     floors = [each for each in inside if each.kind == PlaceKind.FLOOR]
     for each in sorted(floors, key=_storey, reverse=True):
         yield Floor(place=each, dwellings=_in_order(by_parent.get(each.path, [])))
@@ -123,7 +123,8 @@ def _in_order(listed: list[Dwelling]) -> tuple[Dwelling, ...]:
     return tuple(sorted(listed, key=lambda each: natural(each.place.name)))
 
 
-def _dwellings(places: list[Place]) -> dict[int, Dwelling]:
+def dwellings(places: list[Place]) -> dict[int, Dwelling]:
+    """Return dwellings with their lines, light and latest readings, by the place's id."""
     lines = _lines(places)
     terminals = _terminals(places)
     return {

@@ -133,7 +133,7 @@ def _lit(row: Row) -> Lit:
         :10
     ]
     of_class = optical_class(class_id)
-    launch = _launch(of_class, launch_mdbm)
+    launch = launch_of(class_id, launch_mdbm)
     down_loss, up_loss = loss_of(row[10:13]), loss_of(row[13:16])
     return Lit(
         point_id=point,
@@ -153,10 +153,10 @@ def _lit(row: Row) -> Lit:
     )
 
 
-def _launch(of_class: OpticalClass, launch_mdbm: int | None) -> Level:
+def launch_of(class_id: int, launch_mdbm: int | None) -> Level:
     """Return a channel's launch: as measured, else as its class has it."""
     if launch_mdbm is None:
-        return launch_level(of_class.down)
+        return launch_level(optical_class(class_id).down)
     return Level.exactly(launch_mdbm / 1000)
 
 

@@ -1,0 +1,132 @@
+"""An equipment from inside: its ports, the joints it houses, the channels it sends."""
+
+from dataclasses import dataclass
+
+from records.models import Channel, Equipment, JointKind, Role
+from records.optics.levels import Level
+from records.queries.engine import rows
+from records.queries.levels import Lit, launch_of, lit_at
+from records.queries.names import named_points
+
+_PORTS = """
+SELECT port.id, port.role, port.number, port.polish, near.joint_id, far.point_id
+FROM records_point port
+LEFT JOIN records_jointend near ON near.point_id = port.id
+LEFT JOIN records_jointend far ON far.joint_id = near.joint_id AND far.side <> near.side
+WHERE port.equipment_id = %s AND port.role <> 'leg'
+ORDER BY port.number, port.side, port.id
+"""
+
+_JOINTS = """
+SELECT joint.id, joint.kind, joint.tray, joint.measured_mdb, entry.name,
+       one.point_id, other.point_id
+FROM records_joint joint
+JOIN records_catalogueentry entry ON entry.id = joint.entry_id
+JOIN records_jointend one ON one.joint_id = joint.id AND one.side = 1
+JOIN records_jointend other ON other.joint_id = joint.id AND other.side = 2
+WHERE joint.stands_in_id = %s
+ORDER BY joint.tray, joint.id
+"""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PortOf:
+    """A port that is not a splitter leg, what it is joined to, and its light."""
+
+    point_id: int
+    role: str
+    number: int
+    polish: str
+    joint_id: int | None
+    joined_to_id: int | None
+    joined_to: str
+    lit: tuple[Lit, ...]
+
+    @property
+    def label(self) -> str:
+        """Return what is printed beside the port."""
+        return f"{Role(self.role).label} {self.number}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointIn:
+    """A joint that an equipment houses, with the names of its two points."""
+
+    joint_id: int
+    kind: str
+    tray: str
+    entry: str
+    measured_loss_db: float | None
+    one_id: int
+    one: str
+    other_id: int
+    other: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChannelAt:
+    """A channel lit at a PON port and the level it is launched with."""
+
+    channel: Channel
+    launch: Level
+
+    @property
+    def is_measured(self) -> bool:
+        """Tell whether the launch was measured at that very port."""
+        return self.channel.launch_mdbm is not None
+
+
+def ports(equipment: Equipment) -> list[PortOf]:
+    """Return the ports in order, splitter legs left out, with a fixed number of queries."""
+    found = rows(_PORTS, [equipment.pk])
+    names = named_points(row[5] for row in found if row[5])
+    light: dict[int, list[Lit]] = {}
+    for each in lit_at(row[0] for row in found):
+        light.setdefault(each.point_id, []).append(each)
+    return [
+        PortOf(
+            point_id=row[0],
+            role=row[1],
+            number=row[2],
+            polish=row[3],
+            joint_id=row[4],
+            joined_to_id=row[5],
+            joined_to=names.get(row[5], ""),
+            lit=tuple(light.get(row[0], ())),
+        )
+        for row in found
+    ]
+
+
+def joints_in(equipment: Equipment) -> list[JointIn]:
+    """Return the joints that an equipment houses, by tray, with a fixed number of queries."""
+    found = rows(_JOINTS, [equipment.pk])
+    names = named_points(point for row in found for point in row[5:7])
+    return [
+        JointIn(
+            joint_id=row[0],
+            kind=JointKind(row[1]).label,
+            tray=row[2],
+            measured_loss_db=None if row[3] is None else row[3] / 1000,
+            entry=row[4],
+            one_id=row[5],
+            one=names[row[5]],
+            other_id=row[6],
+            other=names[row[6]],
+        )
+        for row in found
+    ]
+
+
+def channels_at(equipment: Equipment) -> dict[int, list[ChannelAt]]:
+    """Return the channels of an OLT by the point they are lit at."""
+    found = (
+        Channel.objects.filter(point__equipment=equipment)
+        .select_related("optical_class", "standby_for__point__equipment")
+        .order_by("point", "standby_for", "pk")
+    )
+    by_point: dict[int, list[ChannelAt]] = {}
+    for channel in found:
+        launch = launch_of(channel.optical_class_id, channel.launch_mdbm)
+        by_point.setdefault(channel.point_id, []).append(ChannelAt(channel=channel, launch=launch))
+    return by_point
