@@ -128,6 +128,7 @@ _SQLITE_OPTIONS = {
     ),
 }
 _POSTGRESQL_OPTIONS = {
+    "options": "-c lock_timeout=30000",  # milliseconds a change waits for its turn
     # Plans are kept for what is asked often: measured to take a third off a path's time.
     "server_side_binding": True,
     "prepare_threshold": 5,

@@ -109,7 +109,8 @@ def _light_beyond(
         result = spread(piece, channels[start.channel], start)
         _refuse_findings(result.findings)
         feeds.extend(result.feeds)
-    _refuse_clashes(feeds)
+    if piece.has_confluence:
+        _refuse_clashes(feeds)
     above = {feed.leg for feed in arriving if feed.leg is not None}
     _serving.lead_onward(above & onward_legs(piece, feeds))
     _feeds.write(change, feeds)

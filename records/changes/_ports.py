@@ -13,7 +13,6 @@ from records.models import (
 )
 from records.models import Equipment as Owner
 
-
 _SIDES = {
     Role.INPUT: 0,
     Role.BACK: 0,

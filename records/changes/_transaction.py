@@ -21,15 +21,13 @@ from django.db import IntegrityError, OperationalError, connection, transaction
 
 from records.changes.refusals import Malformed, Refusal
 from records.models import Change
+from records.queries import chain
 
 P = ParamSpec("P")
 R = TypeVar("R")
 
 TURN = 4_276_115_302
 """The advisory lock's number: any constant that no other program on the database uses."""
-
-PATIENCE_MS = 30_000
-"""How long a change waits for its turn."""
 
 
 class Busy(Refusal):
@@ -117,9 +115,9 @@ def opened(
             row = Change.objects.create(actor_id=actor.pk, reason=reason.strip(), at=at)
             change = OpenChange(row.number, actor, at)
             yield change
-            _seal(change)
+            _seal(change, row)
             if preview:
-                transaction.set_rollback(True)  # noqa: FBT003 (Django's positional flag)
+                transaction.set_rollback(True)
     except IntegrityError as error:
         raise Overtaken(
             "Someone else changed the same thing just now.",
@@ -146,11 +144,19 @@ def _check_reason(reason: str) -> None:
 def _take_turn() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
-            cursor.execute(f"SET LOCAL lock_timeout = {PATIENCE_MS}")
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [TURN])
 
 
-def _seal(change: OpenChange) -> None:
-    first = change.steps[0]["verb"] if change.steps else "nothing"
-    name = first if len({step["verb"] for step in change.steps}) <= 1 else "several"
-    Change.objects.filter(pk=change.number).update(verb=name, sealed=True, effect=change.effect())
+def _seal(change: OpenChange, row: Change) -> None:
+    row.verb = _name(change.steps)
+    row.effect = change.effect()
+    row.digest = chain.digest(row, before=chain.latest_digest(row.number))
+    row.sealed = True
+    row.save(update_fields=["verb", "effect", "digest", "sealed"])
+
+
+def _name(steps: list[dict[str, Any]]) -> str:
+    verbs = {step["verb"] for step in steps}
+    if len(verbs) > 1:
+        return "several"
+    return verbs.pop() if verbs else "nothing"

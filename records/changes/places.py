@@ -41,7 +41,9 @@ def add(
         whole(storey, *STOREYS, field="storey", noun="storey")
 
     columns = {"kind": kind, "name": name, "storey": storey, "note": text(note, 300, field="note")}
-    place: Place = above.add_child(**columns) if above else Place.add_root(**columns)
+    place: Place = (
+        Place.objects.add_child(above, columns) if above else Place.objects.add_root(columns)
+    )
     _search.index_places([place])
     if place.is_dwelling:
         lines.open(change, place=place.pk)
@@ -59,7 +61,7 @@ def _refuse_inside_dwelling(above: Place | None) -> None:
 
 
 def _refuse_twin(above: Place | None, name: str) -> None:
-    siblings = above.get_children() if above else Place.get_root_nodes()
+    siblings = Place.objects.get_children(above) if above else Place.objects.get_root_nodes()
     if siblings.filter(name__iexact=name).exists():
         around = f" in {address(above)}" if above else ""
         raise NameTaken(
@@ -76,7 +78,7 @@ def rename(change: OpenChange, place: int, *, name: str) -> Place:
     name = text(name, 80, field="name", needed=True)
     before = address(found)
     if name.casefold() != found.name.casefold():
-        _refuse_twin(found.get_parent(), name)
+        _refuse_twin(Place.objects.get_parent(found), name)
 
     Place.objects.filter(pk=place).update(name=name)
     found.name = name

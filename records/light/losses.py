@@ -57,6 +57,7 @@ class Entry:
 
     id: int
     kind: str
+    inputs: int
     outputs: int
     bands: tuple[Band, ...]
     _known: dict[tuple[int, int | None], LossMdb | None] = field(

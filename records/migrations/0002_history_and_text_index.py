@@ -23,7 +23,7 @@ class Migration(migrations.Migration):
         KeepHistory("joint"),
         KeepHistory("jointend"),
         KeepHistory("channel"),
-        KeepHistory("line"),
+        KeepHistory("line", personal=("outside_ref",)),
         KeepHistory("booking"),
         KeepHistory("reading"),
         KeepHistory("tag"),

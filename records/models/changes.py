@@ -10,6 +10,7 @@ class Change(models.Model):
 
     `number` orders changes; no clock does. A change is open (`sealed` false) only inside its own
     transaction, and only one can be: that row tells the history triggers which change is writing.
+    `digest` chains it to the change before (see queries/chain.py).
     """
 
     number = models.BigAutoField(primary_key=True)
@@ -21,6 +22,7 @@ class Change(models.Model):
     at = models.DateTimeField()
     sealed = models.BooleanField(default=False)
     effect = models.JSONField(default=dict)
+    digest = models.CharField(max_length=64, blank=True)
 
     class Meta:
         constraints = (

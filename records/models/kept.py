@@ -38,6 +38,8 @@ class HistoryRow(models.Model):
     until = models.BigIntegerField(default=STILL)
 
     ignored: ClassVar[tuple[str, ...]] = ()
+    personal: ClassVar[tuple[str, ...]] = ()
+    derived: ClassVar[bool] = False
 
     objects = HistoryQuerySet.as_manager()
 
@@ -50,23 +52,29 @@ KEPT: dict[type[models.Model], type[HistoryRow]] = {}
 
 
 def kept(
-    *lookups: str, ignore: tuple[str, ...] = ()
+    *lookups: str,
+    ignore: tuple[str, ...] = (),
+    personal: tuple[str, ...] = (),
+    derived: bool = False,
 ) -> Callable[[type[models.Model]], type[models.Model]]:
     """Return a class decorator that gives a model its history twin.
 
     `lookups` are the columns by which as-of reads find rows; each gets an index with `since`.
-    `ignore` names bookkeeping columns whose change alone is not history.
+    `ignore` names bookkeeping columns whose change alone is not history. `personal` names columns
+    that may be blanked in history after their time. `derived` tells that the rows can be
+    recomputed from others, so that no digest needs to vouch for them.
     """
+    fixed = {"ignored": ignore, "personal": personal, "derived": derived}
 
     def decorate(model: type[models.Model]) -> type[models.Model]:
-        KEPT[model] = _twin(model, lookups, ignore)
+        KEPT[model] = _twin(model, lookups, fixed)
         return model
 
     return decorate
 
 
 def _twin(
-    model: type[models.Model], lookups: tuple[str, ...], ignore: tuple[str, ...]
+    model: type[models.Model], lookups: tuple[str, ...], fixed: dict[str, Any]
 ) -> type[HistoryRow]:
     meta = model._meta
     table = f"{meta.db_table}_history"
@@ -76,16 +84,27 @@ def _twin(
         models.Index(fields=[name, "since"], name=f"{meta.model_name}_past_{name}"[:30])
         for name in (*key, *lookups)
     ]
+    if not fixed["derived"]:
+        indexes += _written_by_change(meta.model_name)
     inner = type("Meta", (), {"app_label": meta.app_label, "db_table": table, "indexes": indexes})
     name = f"{meta.object_name}History"
     body = {
         "__module__": model.__module__,
         "__doc__": f"Versions of {meta.object_name} rows, written by triggers.",
         "Meta": inner,
-        "ignored": ignore,
+        **fixed,
         **fields,
     }
     return type(name, (HistoryRow,), body)
+
+
+def _written_by_change(model_name: str) -> list[models.Index]:
+    """Return the indexes by which the versions that one change began and ended are found."""
+    ended = models.Q(until__lt=STILL)
+    return [
+        models.Index(fields=["since"], name=f"{model_name}_past_since"[:30]),
+        models.Index(fields=["until"], condition=ended, name=f"{model_name}_past_until"[:30]),
+    ]
 
 
 def _plain(field: "models.Field[Any, Any]") -> "models.Field[Any, Any]":

@@ -43,7 +43,7 @@ class Channel(models.Model):
         return f"{self.optical_class} channel {self.pk}"
 
 
-@kept("place")
+@kept("place", personal=("outside_ref",))
 class Line(models.Model):
     """The right of a dwelling to be connected. Its identifier outlives everything it uses.
 
@@ -110,7 +110,7 @@ class Booking(models.Model):
         return f"{self.line} on leg {self.leg_id} ({self.state})"
 
 
-@kept("point", "upstream", "leg")
+@kept("point", "upstream", "leg", derived=True)
 class Feed(models.Model):
     """The light of one channel at one point, derived from the plant and never edited.
 

@@ -9,7 +9,6 @@ Changing a kept model's columns means another `KeepHistory` operation after the 
 a test compares the triggers in the database with what the models ask for.
 """
 
-from collections.abc import Iterable
 from typing import Any, NamedTuple
 
 from django.db import models
@@ -31,6 +30,7 @@ class _Table(NamedTuple):
     key: list[str]
     columns: list[str]
     compared: list[str]
+    personal: tuple[str, ...]
 
     @property
     def twin(self) -> str:
@@ -42,16 +42,26 @@ class _Table(NamedTuple):
 
     @property
     def frozen(self) -> list[str]:
-        return [*self.columns, "row", "since"]
+        own = [column for column in self.columns if column not in self.personal]
+        return [*own, "row", "since"]
 
 
-def history_sql(vendor: str, model: type[models.Model], ignored: Iterable[str]) -> list[str]:
-    """Return the statements that install the history triggers of a kept model."""
+def history_sql(
+    vendor: str,
+    model: type[models.Model],
+    *,
+    ignored: tuple[str, ...] = (),
+    personal: tuple[str, ...] = (),
+) -> list[str]:
+    """Return the statements that install the history triggers of a kept model.
+
+    `ignored` columns alone make no version; `personal` ones may be blanked in the twin.
+    """
     meta: Any = model._meta
     columns = [field.column for field in meta.concrete_fields if field.column != "since"]
-    compared = [column for column in columns if column not in set(ignored)]
+    compared = [column for column in columns if column not in ignored]
     key = [field.column for field in meta.pk_fields]
-    table = _Table(meta.db_table, key, columns, compared)
+    table = _Table(meta.db_table, key, columns, compared, personal)
     return _sqlite_history(table) if vendor == "sqlite" else _postgresql_history(table)
 
 
@@ -87,6 +97,11 @@ def _sqlite_history(table: _Table) -> list[str]:
         BEGIN {refuse} END""",
         f"""CREATE TRIGGER {twin}_end BEFORE UPDATE OF until ON {twin}
         WHEN OLD.until <> {STILL} OR NEW.until IS NOT {OPEN_CHANGE} BEGIN {refuse} END""",
+        *(
+            f"""CREATE TRIGGER {twin}_{column} BEFORE UPDATE OF {column} ON {twin}
+            WHEN NEW.{column} <> '' BEGIN {refuse} END"""
+            for column in table.personal
+        ),
     ]
 
 
@@ -94,6 +109,9 @@ def _postgresql_history(table: _Table) -> list[str]:
     name, twin = table.name, table.twin
     old, new = _listed(table.compared, "OLD."), _listed(table.compared, "NEW.")
     frozen_old, frozen_new = _listed(table.frozen, "OLD."), _listed(table.frozen, "NEW.")
+    ends = f"OLD.until = {STILL} AND NEW.until = {OPEN_CHANGE}"
+    cuts = " AND ".join(f"""NEW."{each}" = ''""" for each in table.personal)
+    allowed = f"({ends})" + (f" OR (OLD.until = NEW.until AND {cuts})" if cuts else "")
     return [
         f"""CREATE FUNCTION {name}_kept() RETURNS trigger LANGUAGE plpgsql AS $$
 DECLARE current_change bigint := {OPEN_CHANGE};
@@ -116,7 +134,7 @@ FOR EACH ROW EXECUTE FUNCTION {name}_kept()""",
         f"""CREATE FUNCTION {twin}_guard() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
   IF TG_OP = 'UPDATE' AND ({frozen_old}) IS NOT DISTINCT FROM ({frozen_new})
-    AND OLD.until = {STILL} AND NEW.until = {OPEN_CHANGE} THEN RETURN NEW; END IF;
+    AND ({allowed}) THEN RETURN NEW; END IF;
   RAISE EXCEPTION '{APPEND_ONLY}';
 END $$""",
         f"""CREATE TRIGGER {twin}_guard BEFORE UPDATE OR DELETE ON {twin}
@@ -165,10 +183,13 @@ class _TriggerOperation(Operation):
 class KeepHistory(_TriggerOperation):
     """Install the history triggers of a model, replacing those it has."""
 
-    def __init__(self, name: str, ignored: tuple[str, ...] = ()) -> None:
-        """Name the kept model and its bookkeeping columns."""
+    def __init__(
+        self, name: str, ignored: tuple[str, ...] = (), personal: tuple[str, ...] = ()
+    ) -> None:
+        """Name the kept model, its bookkeeping columns and its personal ones."""
         self.name = name
         self.ignored = ignored
+        self.personal = personal
 
     def database_forwards(
         self,
@@ -180,8 +201,8 @@ class KeepHistory(_TriggerOperation):
         """Install the triggers."""
         model: Any = to_state.apps.get_model(app_label, self.name)
         vendor = schema_editor.connection.vendor
-        statements = drop_history_sql(vendor, model)
-        for statement in (*statements, *history_sql(vendor, model, self.ignored)):
+        installed = history_sql(vendor, model, ignored=self.ignored, personal=self.personal)
+        for statement in (*drop_history_sql(vendor, model), *installed):
             schema_editor.execute(statement, params=None)
 
     def database_backwards(

@@ -25,12 +25,13 @@ def _entry(entry_id: int) -> Entry:
     """Return one entry. Kept between calls: once in use it never changes."""
     entry = CatalogueEntry.objects.get(pk=entry_id)
     figures = Figure.objects.filter(entry_id=entry_id).order_by("id")
-    return Entry(entry.pk, entry.kind, entry.outputs, _bands(figures))
+    return Entry(entry.pk, entry.kind, entry.inputs, entry.outputs, _bands(figures))
 
 
 def forget_entries() -> None:
     """Forget the entries kept between calls, after the catalogue was loaded anew."""
     _entry.cache_clear()
+    default_entry.cache_clear()
 
 
 def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
@@ -60,6 +61,7 @@ def _loss_at(figures: Iterable[Figure], wavelength_nm: int) -> LossMdb | None:
     return LossMdb(found[Bound.LEAST], found[Bound.TYPICAL], found[Bound.MOST])
 
 
+@lru_cache(maxsize=len(EntryKind))
 def default_entry(kind: EntryKind) -> CatalogueEntry:
     """Return the entry a verb takes where none is named: the first of its kind, newest version."""
     first = CatalogueEntry.objects.filter(kind=kind).order_by("id").values("name")[:1]

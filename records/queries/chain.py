@@ -1,0 +1,152 @@
+"""What a change wrote, in one canonical form, and the digests that chain the changes.
+
+A change's digest is SHA-256 over its own content, all versions of rows it began or ended, and the
+digest of the change before. So an altered, added or missing cell of history shows at the change
+it belongs to, and no change can be swapped out without all later digests failing. What can be
+recomputed (feeds, search words) is left out, and so are the personal columns, which may be cut
+out after their time.
+"""
+
+import json
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from functools import cache
+from hashlib import sha256
+from typing import Any, TypeAlias
+
+from django.core.serializers.json import DjangoJSONEncoder
+from django.db import connection, models
+
+from records.models import KEPT, STILL, Change
+from records.queries.engine import rows
+
+AnyField: TypeAlias = "models.Field[Any, Any]"
+
+Content = list[tuple[str, str, list[Any]]]
+"""Table, 'began' or 'ended', and the row's columns, in an order that depends on nothing else."""
+
+
+def content(number: int) -> Content:
+    """Return the versions of rows that a change began and ended."""
+    branches = 2 * len(_sworn_tables())
+    found = rows(_content_sql(connection.vendor), [number] * branches)
+    written = [(table, what, _canonical(table, row)) for table, what, row in found]
+    return sorted(written, key=_plain_json)
+
+
+@cache
+def _sworn_tables() -> dict[str, list[AnyField]]:
+    """Return the columns that digests vouch for, by table."""
+    return {
+        model._meta.db_table: [
+            field
+            for field in model._meta.concrete_fields
+            if field.name not in (*twin.ignored, *twin.personal)
+        ]
+        for model, twin in KEPT.items()
+        if not twin.derived
+    }
+
+
+@cache
+def _content_sql(vendor: str) -> str:
+    array = "json_build_array" if vendor == "postgresql" else "json_array"
+    branches: list[str] = []
+    for table, fields in _sworn_tables().items():
+        columns = ", ".join(f'"{field.column}"' for field in fields)
+        branches.extend(
+            f"""SELECT '{table}', '{what}', {array}({columns}) FROM {table}_history
+                WHERE {condition} AND since < until"""
+            for what, condition in (
+                ("began", "since = %s"),
+                ("ended", f"until = %s AND until < {STILL}"),
+            )
+        )
+    return " UNION ALL ".join(branches)
+
+
+def _canonical(table: str, row: str | list[Any]) -> list[Any]:
+    """Return a row's columns in the form that both engines' values come to."""
+    values = json.loads(row) if isinstance(row, str) else row
+    fields = _sworn_tables()[table]
+    return [_value(field, each) for field, each in zip(fields, values, strict=True)]
+
+
+def _value(field: AnyField, value: Any) -> Any:
+    python = field.to_python(value)
+    if isinstance(python, float):
+        return f"{python:.9g}"
+    if isinstance(python, datetime):
+        aware = python if python.tzinfo else python.replace(tzinfo=UTC)
+        return aware.astimezone(UTC).isoformat(timespec="microseconds")
+    return python
+
+
+def digest(change: Change, *, before: str) -> str:
+    """Return the digest of a change, given that of the change before it."""
+    sworn = {
+        "number": change.number,
+        "verb": change.verb,
+        "actor": change.actor_id,
+        "reason": change.reason,
+        "at": change.at.astimezone(UTC).isoformat(timespec="microseconds"),
+        "effect": change.effect,
+        "content": content(change.number),
+        "before": before,
+    }
+    return sha256(_plain_json(sworn).encode()).hexdigest()
+
+
+def _plain_json(value: Any) -> str:
+    return json.dumps(value, cls=DjangoJSONEncoder, sort_keys=True, separators=(",", ":"))
+
+
+def latest_digest(number: int) -> str:
+    """Return the digest of the change before one; empty before the first."""
+    earlier = Change.objects.filter(number__lt=number).order_by("-number")
+    return earlier.values_list("digest", flat=True).first() or ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Break:
+    """The first place where the chain does not hold."""
+
+    number: int
+    words: str
+
+
+def first_break(*, progress: Callable[[int], None] | None = None) -> Break | None:
+    """Walk the whole chain, oldest change first, and return where it first fails, if it does.
+
+    `progress` is told each number that was found whole.
+    """
+    before = ""
+    for change in Change.objects.order_by("number").iterator(chunk_size=1000):
+        if not change.sealed:
+            return Break(number=change.number, words="The change is not sealed.")
+        if change.digest != digest(change, before=before):
+            return Break(
+                number=change.number,
+                words=(
+                    "What is recorded of this change is not what was sealed: its own row, a "
+                    "version of history that it began or ended, or the change before it."
+                ),
+            )
+        before = change.digest
+        if progress is not None:
+            progress(change.number)
+    return _orphan()
+
+
+def _orphan() -> Break | None:
+    """Return a version of history that no change vouches for."""
+    for table in _sworn_tables():
+        found = rows(
+            f"""SELECT history.since FROM {table}_history history
+                LEFT JOIN records_change change ON change.number = history.since
+                WHERE change.number IS NULL LIMIT 1"""
+        )
+        if found:
+            return Break(number=found[0][0], words=f"A version in {table}_history has no change.")
+    return None
