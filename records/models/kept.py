@@ -85,7 +85,7 @@ def _twin(
         for name in (*key, *lookups)
     ]
     if not fixed["derived"]:
-        indexes += _written_by_change(meta.model_name)
+        indexes += _written_by_change(str(meta.model_name))
     inner = type("Meta", (), {"app_label": meta.app_label, "db_table": table, "indexes": indexes})
     name = f"{meta.object_name}History"
     body = {

@@ -46,9 +46,7 @@ def as_it_stood(number: int) -> Iterator[None]:
 
 
 _KEPT_TABLES = "|".join(sorted((model._meta.db_table for model in KEPT), key=len, reverse=True))
-_NO_ALIAS = "|".join(
-    ["ON", "WHERE", "LEFT", "INNER", "JOIN", "CROSS", "ORDER", "GROUP", "LIMIT", "UNION", "EXCEPT", "INTERSECT"]
-)
+_NO_ALIAS = "ON|WHERE|LEFT|INNER|JOIN|CROSS|ORDER|GROUP|LIMIT|UNION|EXCEPT|INTERSECT"
 _READS = re.compile(
     rf"""\b(FROM|JOIN)\s+                                 # where a table is read,
     ("?)({_KEPT_TABLES})\2(?![\w"])                       # a kept one,
