@@ -2,10 +2,15 @@
 
 import os
 import shutil
+from typing import Any
 
 import pytest
+from django.conf import settings as django_settings
 from django.db import connection
 from hypothesis import HealthCheck, settings
+
+from tests.factories import load_catalogue
+from tests.guards import guards_off, guards_on, run_sql
 
 IN_CI = os.environ.get("CI") == "true"
 
@@ -48,3 +53,32 @@ def only_sqlite():
     """For a test about SQLite itself: it is left out of the run on PostgreSQL."""
     if connection.vendor != "sqlite":
         pytest.skip("about SQLite only")
+
+
+@pytest.fixture(scope="session")
+def django_db_modify_db_settings(django_db_modify_db_settings_parallel_suffix, tmp_path_factory):
+    """Test SQLite as it runs, in a file: other processes and the live server's threads see it."""
+    database = django_settings.DATABASES["default"]
+    if database["ENGINE"].endswith("sqlite3"):
+        database.setdefault("TEST", {})["NAME"] = tmp_path_factory.mktemp("db") / "test.sqlite3"
+
+
+@pytest.fixture(scope="session")
+def django_db_setup(django_db_setup, django_db_blocker):
+    """Start every test from the standards catalogue and nothing else."""
+    with django_db_blocker.unblock():
+        load_catalogue()
+        flush = connection.ops.execute_sql_flush
+        patched: Any = connection.ops
+        patched.execute_sql_flush = lambda statements: _flush_and_start_anew(flush, statements)
+
+
+def _flush_and_start_anew(flush, statements):
+    """Empty tables that refuse to be emptied, after a test whose changes were committed.
+
+    Such are the tests that ask for transactional_db or live_server.
+    """
+    run_sql(guards_off())
+    flush(statements)
+    run_sql(guards_on())
+    load_catalogue()

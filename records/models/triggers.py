@@ -70,7 +70,8 @@ def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
     table = model._meta.db_table
     if vendor == "sqlite":
         names = [f"{table}_kept_{event}" for event in ("insert", "update", "delete")]
-        names += [f"{table}_history_{guard}" for guard in ("delete", "edit", "end")]
+        columns = (field.column for field in model._meta.concrete_fields)  # of personal ones
+        names += [f"{table}_history_{guard}" for guard in ("delete", "edit", "end", *columns)]
         return [f"DROP TRIGGER IF EXISTS {name}" for name in names]
     return [
         f"DROP FUNCTION IF EXISTS {name}() CASCADE"

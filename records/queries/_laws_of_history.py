@@ -3,6 +3,9 @@
 # ruff: noqa: D401 - a law is a statement
 
 from collections.abc import Iterator
+from typing import Any, NamedTuple
+
+from django.db.models import Model
 
 from records.models import KEPT, STILL, EquipmentKind, Noun, Place
 from records.queries.engine import rows
@@ -11,55 +14,83 @@ from records.queries.words import normalised
 
 def history_holds_what_stands() -> Iterator[str]:
     """The standing version of each kept row equals the row, and a row that is gone has none."""
-    for model, twin in KEPT.items():
-        table, key = model._meta.db_table, model._meta.pk.column
-        compared = [
-            field.column for field in model._meta.concrete_fields if field.name not in twin.ignored
-        ]
-        differs = " OR ".join(
-            f'live."{column}" <> past."{column}" '
-            f'OR (live."{column}" IS NULL) <> (past."{column}" IS NULL)'
-            for column in compared
-        )
-        for thing, standing, was in rows(
-            f"""SELECT live."{key}", past.row, past.row FROM {table} live
-                LEFT JOIN {twin._meta.db_table} past
-                  ON past."{key}" = live."{key}" AND past.until = {STILL}
-                WHERE past.row IS NULL OR {differs}
+    for table in map(_Table.of, KEPT):
+        for *thing, version, is_live in rows(
+            f"""SELECT {_each(table.key, "live.")}, past.row, 1 FROM {table.name} live
+                LEFT JOIN {table.twin} past ON {table.same_row} AND past.until = {STILL}
+                WHERE past.row IS NULL OR {table.differs}
                 UNION ALL
-                SELECT past."{key}", past.row, live."{key}" FROM {twin._meta.db_table} past
-                LEFT JOIN {table} live ON live."{key}" = past."{key}"
-                WHERE past.until = {STILL} AND live."{key}" IS NULL"""
+                SELECT {_each(table.key, "past.")}, past.row, 0 FROM {table.twin} past
+                LEFT JOIN {table.name} live ON {table.same_row}
+                WHERE past.until = {STILL} AND live.{table.key[0]} IS NULL"""
         ):
-            yield _unkept(model._meta.verbose_name, thing, standing, was)
-
-
-def _unkept(noun: object, thing: int, standing: int | None, was: int | None) -> str:
-    if standing is None:
-        return f"The {noun} {thing} has no standing version in history."
-    if was is None:
-        return f"History says that {noun} {thing} still stands, but it is gone."
-    return f"The {noun} {thing} differs from version {standing}, which should stand."
+            name = f"{table.noun} {' '.join(map(str, thing))}"
+            if version is None:
+                yield f"The {name} has no standing version in history."
+            elif is_live:
+                yield f"The {name} differs from its standing version, row {version}."
+            else:
+                yield f"The {name} is gone, but its version in row {version} still stands."
 
 
 def versions_do_not_overlap() -> Iterator[str]:
     """At most one version of a row stands at a time, and each was written by a sealed change."""
-    for model, twin in KEPT.items():
-        noun, key = model._meta.verbose_name, model._meta.pk.column
-        for thing, since, until, before in rows(
+    for table in map(_Table.of, KEPT):
+        key = _each(table.key)
+        for *thing, since, until, before in rows(
             f"""SELECT * FROM (
-                    SELECT "{key}", since, until,
-                           LAG(until) OVER (PARTITION BY "{key}" ORDER BY row) AS before
-                    FROM {twin._meta.db_table}) version
+                    SELECT {key}, since, until,
+                           LAG(until) OVER (PARTITION BY {key} ORDER BY row) AS before
+                    FROM {table.twin}) version
                 WHERE until < since OR before > since"""
         ):
-            yield f"The {noun} {thing} has a version {since} to {until} after one to {before}."
+            name = f"{table.noun} {' '.join(map(str, thing))}"
+            yield f"The {name} has a version {since} to {until} after one to {before}."
         for (number,) in rows(
-            f"""SELECT since FROM {twin._meta.db_table}
-                UNION SELECT until FROM {twin._meta.db_table} WHERE until <> {STILL}
+            f"""SELECT since FROM {table.twin}
+                UNION SELECT until FROM {table.twin} WHERE until <> {STILL}
                 EXCEPT SELECT number FROM records_change WHERE sealed"""
         ):
-            yield f"A version of a {noun} was written by {number}, which is no sealed change."
+            yield f"A version of a {table.noun} was written by {number}, no sealed change."
+
+
+class _Table(NamedTuple):
+    """A kept table, its twin, and what of a row goes into a version."""
+
+    noun: str
+    name: str
+    twin: str
+    key: list[str]
+    columns: list[str]
+
+    @classmethod
+    def of(cls, model: type[Model]) -> "_Table":
+        live: Any = model._meta
+        past: Any = KEPT[model]._meta
+        kept = {field.column for field in past.concrete_fields} - {"row", "since", "until"}
+        return cls(
+            noun=str(live.verbose_name),
+            name=live.db_table,
+            twin=past.db_table,
+            key=[field.column for field in live.pk_fields],
+            columns=sorted(kept - set(KEPT[model].ignored)),
+        )
+
+    @property
+    def same_row(self) -> str:
+        return " AND ".join(f"past.{column} = live.{column}" for column in self.key)
+
+    @property
+    def differs(self) -> str:
+        """Return the condition that a row and a version differ; NULL differs from a value."""
+        return " OR ".join(
+            f"live.{column} <> past.{column} OR (live.{column} IS NULL) <> (past.{column} IS NULL)"
+            for column in self.columns
+        )
+
+
+def _each(columns: list[str], prefix: str = "") -> str:
+    return ", ".join(f"{prefix}{column}" for column in columns)
 
 
 def changes_are_sealed() -> Iterator[str]:

@@ -50,15 +50,16 @@ def cables_have_their_fibres() -> Iterator[str]:
 
 def places_form_a_tree() -> Iterator[str]:
     """A place stands directly inside the place whose path begins its own."""
-    # A path is as many characters longer than that of the place around it as `steplen` says.
+    # A path is by one step longer than that of the place around it.
+    around = f"SUBSTR(path, 1, LENGTH(path) - {Place.steplen})"
     for place, path, depth, numchild, above, inside in rows(
         f"""SELECT place.name, place.path, place.depth, place.numchild, above.id,
-                  (SELECT COUNT(*) FROM records_place child
-                   WHERE child.depth = place.depth + 1
-                     AND child.path > place.path AND child.path < place.path || '~')
-           FROM records_place place
-           LEFT JOIN records_place above
-             ON above.path = SUBSTR(place.path, 1, LENGTH(place.path) - {Place.steplen})"""
+                   COALESCE(inside.count, 0)
+            FROM (SELECT name, path, depth, numchild, {around} AS around_path
+                  FROM records_place) place
+            LEFT JOIN records_place above ON above.path = place.around_path
+            LEFT JOIN (SELECT {around} AS around_path, COUNT(*) AS count FROM records_place
+                       GROUP BY 1) inside ON inside.around_path = place.path"""
     ):
         if (
             len(path) != Place.steplen * depth
