@@ -12,7 +12,36 @@ refusals.py). All of a `with` block is one change, committed whole or not at all
 clock, randomness. Start from _transaction.py, then joints.py and _light.py.
 """
 
+from records.changes import (
+    bookings,
+    cables,
+    catalogue,
+    channels,
+    equipment,
+    joints,
+    lines,
+    places,
+    readings,
+    tags,
+)
 from records.changes._transaction import VERBS, Busy, OpenChange, Overtaken, opened
 from records.changes.refusals import Refusal
 
-__all__ = ["VERBS", "Busy", "OpenChange", "Overtaken", "Refusal", "opened"]
+__all__ = [
+    "VERBS",
+    "Busy",
+    "OpenChange",
+    "Overtaken",
+    "Refusal",
+    "bookings",
+    "cables",
+    "catalogue",
+    "channels",
+    "equipment",
+    "joints",
+    "lines",
+    "opened",
+    "places",
+    "readings",
+    "tags",
+]
