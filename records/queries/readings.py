@@ -3,6 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from django.db.models import F, Window
+from django.db.models.functions import RowNumber
+
 from records.models import Direction, Reading
 from records.optics.readings import ReadingVerdict, judge_reading
 from records.queries.levels import Lit, lit_at
@@ -63,3 +66,18 @@ def readings_at(point_id: int) -> list[Judged]:
     light = lit_at([point_id])
     found = Reading.objects.filter(point=point_id).select_related("taken_by")
     return [judge(each, light) for each in found.order_by("-taken_at", "-pk")]
+
+
+def latest_readings(point_ids: Iterable[int]) -> list[Judged]:
+    """Return the latest reading of each wavelength at each of some points, judged."""
+    newest_first = Window(
+        RowNumber(),
+        partition_by=[F("point"), F("wavelength_nm"), F("direction")],
+        order_by=[F("taken_at").desc(), F("pk").desc()],
+    )
+    ranked = Reading.objects.filter(point__in=set(point_ids)).alias(rank=newest_first)
+    latest = list(ranked.filter(rank=1))
+    light: dict[int, list[Lit]] = {}
+    for each in lit_at(reading.point_id for reading in latest):
+        light.setdefault(each.point_id, []).append(each)
+    return [judge(each, light.get(each.point_id, ())) for each in latest]
