@@ -1,0 +1,44 @@
+"""The stock and the caution words that a new Legbook knows, from fixtures/labels.
+
+Every row names its source, and how far it was confirmed.
+"""
+
+import csv
+from collections.abc import Mapping
+from functools import lru_cache
+from pathlib import Path
+from typing import Any, Final, TypeVar, get_type_hints
+
+from labels.stock import Roll, Sheet
+
+SEEDS: Final = Path(__file__).resolve().parent.parent / "fixtures" / "labels"
+
+_Stock = TypeVar("_Stock", Sheet, Roll)
+
+
+@lru_cache
+def sheets() -> Mapping[str, Sheet]:
+    """Return the sheets of sheets.csv by id."""
+    return {row["id"]: _stock(Sheet, row) for row in _rows("sheets.csv")}
+
+
+@lru_cache
+def rolls() -> Mapping[str, Roll]:
+    """Return the rolls of rolls.csv by id."""
+    return {row["id"]: _stock(Roll, row) for row in _rows("rolls.csv")}
+
+
+@lru_cache
+def caution_words() -> Mapping[str, tuple[str, str]]:
+    """Return signal word and words of caution by language."""
+    return {row["language"]: (row["signal"], row["words"]) for row in _rows("caution_words.csv")}
+
+
+def _rows(name: str) -> list[dict[str, str]]:
+    with (SEEDS / name).open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+def _stock(kind: type[_Stock], row: Mapping[str, str]) -> _Stock:
+    values: dict[str, Any] = {name: read(row[name]) for name, read in get_type_hints(kind).items()}
+    return kind(**values)
