@@ -1,0 +1,123 @@
+"""The neutral sheet of a cupboard: what is patched there at present, by numbers only.
+
+It shows connections that exist, with no hint of what they are used for: no name, no address, no
+service. All else is in the protected record.
+Source: BSI basic protection catalogue, measure M 2.19.
+"""
+
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import astuple, dataclass
+from typing import Final
+
+from labels.drawing import Box, TextMark, stack
+from labels.pdf_page import Page, draw_line, draw_text, open_canvas
+from labels.print_run import Printed
+from labels.stock import OFFICE_DPI, dot_mm
+from labels.text_fit import Line, Row, fit
+from labels.typefaces import BOLD, REGULAR
+
+_WIDTH_MM: Final = 210.0
+_HEIGHT_MM: Final = 297.0
+_MARGIN_MM: Final = 15.0
+_HEAD_MM: Final = 22.0
+_ROW_MM: Final = 6.5
+_BASELINE_MM: Final = 4.4
+_CELL_GAP_MM: Final = 2.0
+_TITLE_CAP_MM: Final = 5.0
+_TEXT_CAP_MM: Final = 2.2
+_FLOOR_CAP_MM: Final = 1.5
+_ROWS_A_PAGE: Final = int((_HEIGHT_MM - 2 * _MARGIN_MM - _HEAD_MM - _ROW_MM) / _ROW_MM)
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """One existing connection, by the numbers that stand on the plant."""
+
+    panel: str
+    port: str
+    cable: str = ""
+    fibre: str = ""
+    leg: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetWords:
+    """The words of the sheet in the owner's language."""
+
+    title: str = "Present patching"
+    as_of: str = "as of"
+    page: str = "page {page} of {pages}"
+    columns: tuple[str, ...] = ("Panel", "Port", "Cable", "Fibre", "Leg")
+    nothing: str = "Nothing is patched here."
+
+
+def neutral_sheet(
+    cupboard: str,
+    as_of: str,
+    patches: Iterable[Patch],
+    words: SheetWords = SheetWords(),
+) -> Printed:
+    """Print the patching of a cupboard on A4, in the order given.
+
+    `cupboard` is its code or name as on its plate; `as_of` the day, written as the reader does.
+
+    Raises: LabelRefusal for a text that fits no cell or that no font can draw.
+    """
+    rows = tuple(patches)
+    pages = max(1, -(-len(rows) // _ROWS_A_PAGE))
+    stream = io.BytesIO()
+    canvas = open_canvas(stream, _WIDTH_MM, _HEIGHT_MM, f"{words.title} {cupboard}")
+    page = Page(canvas, _HEIGHT_MM, dot_mm(OFFICE_DPI))
+    for number in range(1, pages + 1):
+        if number > 1:
+            canvas.showPage()
+        count = words.page.format(page=number, pages=pages)
+        _head(page, f"{words.title} {cupboard}", f"{words.as_of} {as_of}, {count}")
+        _table(page, words, rows[(number - 1) * _ROWS_A_PAGE : number * _ROWS_A_PAGE])
+    canvas.save()
+    return Printed(stream.getvalue(), pages, len(rows), ())
+
+
+def _head(page: Page, title: str, subtitle: str) -> None:
+    inner_mm = _WIDTH_MM - 2 * _MARGIN_MM
+    lines = (
+        Line(title, BOLD, _TITLE_CAP_MM, _TEXT_CAP_MM),
+        Line(subtitle, REGULAR, _TEXT_CAP_MM, _FLOOR_CAP_MM),
+    )
+    box = Box(_MARGIN_MM, _MARGIN_MM, inner_mm, _HEAD_MM - _ROW_MM / 2)
+    for mark in stack(fit(lines, box.width_mm, box.height_mm), box):
+        draw_text(page, mark, 0, 0)
+
+
+def _table(page: Page, words: SheetWords, rows: Sequence[Patch]) -> None:
+    y_mm = _MARGIN_MM + _HEAD_MM
+    _row(page, words.columns, y_mm, BOLD)
+    for patch in rows:
+        y_mm += _ROW_MM
+        _rule(page, y_mm)
+        _row(page, astuple(patch), y_mm, REGULAR)
+    if not rows:
+        _rule(page, y_mm + _ROW_MM)
+        _row(page, (words.nothing,), y_mm + _ROW_MM, REGULAR)
+
+
+def _row(page: Page, texts: Sequence[str], y_mm: float, weight: str) -> None:
+    column_mm = (_WIDTH_MM - 2 * _MARGIN_MM) / len(texts)
+    for index, text in enumerate(texts):
+        if not text:
+            continue
+        box = Box(_MARGIN_MM + index * column_mm, y_mm, column_mm - _CELL_GAP_MM, _ROW_MM)
+        rows = fit((Line(text, weight, _TEXT_CAP_MM, _FLOOR_CAP_MM),), box.width_mm, box.height_mm)
+        # All cells of a line stand on one baseline, whatever their letters.
+        marks = (_on_baseline(rows[0], box),) if len(rows) == 1 else tuple(stack(rows, box))
+        for mark in marks:
+            draw_text(page, mark, 0, 0)
+
+
+def _on_baseline(row: Row, box: Box) -> TextMark:
+    return TextMark(box.x_mm, box.y_mm + _BASELINE_MM, row.size_mm, row.text, row.runs)
+
+
+def _rule(page: Page, y_mm: float) -> None:
+    draw_line(page, (_MARGIN_MM, y_mm), (_WIDTH_MM - _MARGIN_MM, y_mm))

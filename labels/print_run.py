@@ -1,0 +1,58 @@
+"""What a run of labels yields: a file, or pictures, and what the person should know of it."""
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from labels.design import Label, LabelSettings
+from labels.drawing import Drawing
+from labels.layout import lay_out
+from labels.refusals import LabelRefusal
+from labels.stock import Face
+
+
+class NothingToPrintError(LabelRefusal):
+    """A print run without a label."""
+
+    code = "labels_none"
+
+
+@dataclass(frozen=True, slots=True)
+class Printed:
+    """A print run's file. `notes` say once each what was left out and why."""
+
+    content: bytes
+    pages: int
+    labels: int
+    notes: tuple[str, ...]
+
+
+@dataclass(slots=True)
+class Run:
+    """Lay labels out one after the other, so that a long run needs little memory.
+
+    Count and notes grow as the drawings are taken.
+    """
+
+    labels: Iterable[Label]
+    face: Face
+    settings: LabelSettings
+    count: int = 0
+    _notes: dict[str, None] = field(default_factory=dict)
+
+    def drawings(self) -> Iterator[Drawing]:
+        """Yield the drawing of each label.
+
+        Raises: LabelRefusal of the label at fault; NothingToPrintError at the end of none.
+        """
+        for label in self.labels:
+            drawing = lay_out(label, self.face, self.settings)
+            self._notes.update(dict.fromkeys(drawing.notes))
+            self.count += 1
+            yield drawing
+        if not self.count:
+            raise NothingToPrintError("There is no label to print.", "Choose what to print.")
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What was said of the labels so far, once each."""
+        return tuple(self._notes)
