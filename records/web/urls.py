@@ -1,6 +1,6 @@
 """Every page, by its address."""
 
-from django.urls import URLPattern, URLResolver, path
+from django.urls import URLPattern, URLResolver, include, path
 
 from records.web import finding, home, signing_in
 
@@ -10,4 +10,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("safety", home.safety, name="safety"),
     path("sign-in", signing_in.sign_in, name="sign-in"),
     path("sign-out", signing_in.sign_out, name="sign-out"),
+    path("", include("records.web.writing_urls")),
 ]

@@ -1,0 +1,83 @@
+"""What a change does, in words and names: before it is made, and after."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from records.changes import OpenChange
+from records.models import Point
+from records.queries.levels import Lit, lit_at
+from records.queries.names import addresses, named_points
+from records.queries.words import natural
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Home:
+    """A home terminal that a change touches, and the light it has then."""
+
+    address: str
+    terminal: str
+    light: tuple[Lit, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """What a change does: in words, to homes, to bookings, to expected levels elsewhere."""
+
+    words: tuple[str, ...]
+    lit: tuple[Home, ...]
+    darkened: tuple[Home, ...]
+    bookings: tuple[str, ...]
+    levels_written: int
+
+    @property
+    def dark(self) -> list[Home]:
+        """Return the homes that have no light left."""
+        return [home for home in self.darkened if not home.light]
+
+    @property
+    def weakened(self) -> list[Home]:
+        """Return the homes that lose one light and keep another, such as a standby."""
+        return [home for home in self.darkened if home.light]
+
+
+def effect_of(change: OpenChange) -> Effect:
+    """Return what an open change has done so far. Call it before the change is closed."""
+    told = change.effect()
+    return Effect(
+        words=tuple(step["words"] for step in told["steps"] if step["words"]),
+        lit=_homes(told["terminals_lit"]),
+        darkened=_homes(told["terminals_darkened"]),
+        bookings=tuple(_bookings(told["bookings"])),
+        levels_written=told["feeds_written"],
+    )
+
+
+def _homes(terminals: Iterable[int]) -> tuple[Home, ...]:
+    ports = list(Point.objects.filter(pk__in=list(terminals)).select_related("equipment__place"))
+    light: dict[int, list[Lit]] = {}
+    for each in lit_at(port.pk for port in ports):
+        light.setdefault(each.point_id, []).append(each)
+    places = addresses({port.equipment.place for port in ports if port.equipment})
+    homes = [
+        Home(
+            address=places[port.equipment.place_id],
+            terminal=port.equipment.name,
+            light=tuple(light.get(port.pk, ())),
+        )
+        for port in ports
+        if port.equipment
+    ]
+    return tuple(sorted(homes, key=lambda home: natural(home.address)))
+
+
+_BECAME = {"held": "is held, no longer live", "live": "is live now"}
+
+
+def _bookings(told: list[dict[str, object]]) -> Iterable[str]:
+    names = named_points(int(str(each["leg"])) for each in told)
+    for each in told:
+        name, what = names[int(str(each["leg"]))], str(each["what"])
+        if "line" in each:
+            yield f"{name}: {what}, line {each['line']}"
+        else:
+            yield f"{name} {_BECAME[what]}"

@@ -1,0 +1,51 @@
+"""Forms: one class a verb, found by the verb's name.
+
+A form knows the shape of what a verb takes: types, choices, units, help in the trade's words. Its
+field names are the verb's own, so that `/do/joints.join/?a=12` fills it and a refusal finds its
+field. Rules stay in the verbs. Start from verb_form.py.
+"""
+
+from records.web.forms import (
+    bookings,
+    cables,
+    channels,
+    equipment,
+    joints,
+    lines,
+    places,
+    readings,
+    tags,
+)
+from records.web.forms.verb_form import VerbForm
+
+GROUPS: dict[str, tuple[type[VerbForm], ...]] = {
+    "Joints": (joints.Join, joints.Patch, joints.Part, joints.Measure),
+    "Bookings": (
+        bookings.Book,
+        bookings.Release,
+        bookings.Bar,
+        bookings.Unbar,
+        bookings.Measure,
+    ),
+    "Readings": (readings.Read, readings.TakeBack),
+    "Cables and fibres": (
+        cables.Lay,
+        cables.Measure,
+        cables.Damage,
+        cables.Mend,
+        cables.Remove,
+    ),
+    "Equipment": (equipment.Install, equipment.Move, equipment.Rename, equipment.Remove),
+    "Light": (channels.Light, channels.Darken, channels.Measure),
+    "Places and lines": (places.Add, places.Rename, places.Retire, lines.Open),
+    "Tags": (tags.Bind, tags.Void),
+}
+"""The forms as the page of all of them lists them."""
+
+FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values() for form in group}
+
+WITHOUT_FORM = {
+    "catalogue.load": "loads files that stand beside the program; the loading command does it",
+    "tags.issue": "codes are issued where they are printed, on the page of label sheets",
+}
+"""The verbs that have no form, and why."""

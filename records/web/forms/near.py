@@ -1,0 +1,82 @@
+"""What lies near, offered before a word is typed: work happens at one place at a time."""
+
+from collections.abc import Iterable
+
+from django.db.models import Case, Q, When
+
+from records.models import (
+    Booking,
+    Equipment,
+    EquipmentKind,
+    LegCondition,
+    Line,
+    Place,
+    Point,
+    Role,
+)
+from records.web.forms.option import LIMIT
+from records.web.forms.point_options import ORDER, at_places, points_by_id, standing
+
+SENDERS = (Role.PON, Role.LEG)
+
+
+def beside(point_id: int, *, roles: Iterable[str] = Role.values) -> list[int]:
+    """Return the free points where a point is, those first that its end could go on."""
+    point = points_by_id([point_id]).get(point_id)
+    if point is None:
+        return []
+    place = standing(point)
+    fits = Q(polish="APC") if point.polish == "APC" else Q(polish__in=["PC", "UPC"])
+    found = (
+        at_places([place.pk])
+        .filter(role__in=roles, joint_end__isnull=True)
+        .exclude(pk=point_id)
+        .order_by(Case(When(fits if point.polish else Q(polish=""), then=0), default=1), *ORDER)
+    )
+    if point.passage_id:
+        found = found.exclude(passage=point.passage_id)
+    if point.role in SENDERS:
+        found = found.exclude(role__in=SENDERS)
+    return list(found.values_list("pk", flat=True)[:LIMIT])
+
+
+def spare_legs_for(line_id: int) -> list[int]:
+    """Return the spare legs of the splitters nearest to a line's dwelling."""
+    place = Place.objects.filter(lines=line_id).first()
+    if place is None:
+        return []
+    spare = Point.objects.filter(role=Role.LEG, condition=LegCondition.SPARE)
+    for end in range(len(place.path), 0, -Place.steplen):
+        near = spare.filter(equipment__place__path__startswith=place.path[:end]).order_by(*ORDER)
+        found = list(near.values_list("pk", flat=True)[:LIMIT])
+        if found:
+            return found
+    return []
+
+
+def unbooked_lines_near(leg_id: int) -> list[int]:
+    """Return the lines without a leg in the smallest place around a splitter that has any."""
+    place = Place.objects.filter(equipment__ports=leg_id).first()
+    if place is None:
+        return []
+    unbooked = Line.objects.filter(place__retired=False).exclude(
+        bookings__in=Booking.objects.open()
+    )
+    for end in range(len(place.path), 0, -Place.steplen):
+        near = unbooked.filter(place__path__startswith=place.path[:end]).order_by("place__path")
+        found = list(near.values_list("pk", flat=True)[:LIMIT])
+        if found:
+            return found
+    return []
+
+
+def housings(point_id: int) -> list[int]:
+    """Return the closures, panels and outlets that stand where a point is."""
+    point = points_by_id([point_id]).get(point_id)
+    if point is None:
+        return []
+    housing = Equipment.objects.filter(
+        place=standing(point),
+        kind__in=(EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET),
+    )
+    return list(housing.order_by("pk").values_list("pk", flat=True)[:LIMIT])

@@ -1,0 +1,144 @@
+"""Points as options: where each is, whether it is free, what a leg is promised for."""
+
+from collections.abc import Callable, Iterable
+
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
+from records.models import (
+    FIBRE_ENDS,
+    Booking,
+    Cable,
+    JointEnd,
+    LegCondition,
+    Line,
+    Place,
+    Point,
+    Role,
+)
+from records.optics.colours import place_of_fibre
+from records.queries.cables import colour_scheme
+from records.queries.find import Found
+from records.queries.names import addresses, named_points, short_name
+from records.web.forms.option import LIMIT, Option, ids_of
+
+ORDER = ("equipment_id", "passage__cable_id", "number", "side")
+"""Points of one owner together, in the order of their numbers."""
+
+
+def points_by_id(ids: Iterable[int]) -> dict[int, Point]:
+    """Return points with what their names and places need."""
+    return Point.objects.select_related(
+        "equipment__place", "passage__cable__a_place", "passage__cable__b_place"
+    ).in_bulk(ids)
+
+
+def standing(point: Point) -> Place:
+    """Return the place where a point is: a fibre end lies where its cable ends."""
+    if point.equipment is not None:
+        return point.equipment.place
+    cable = _cable(point)
+    return cable.a_place if point.role == Role.A_END else cable.b_place
+
+
+def _cable(point: Point) -> Cable:
+    if point.passage is None or point.passage.cable is None:
+        raise ValueError(f"Point {point.pk} is no fibre end.")
+    return point.passage.cable
+
+
+def at_places(places: Iterable[int]) -> "QuerySet[Point]":
+    """Return the points that lie in some places: ports there, and ends of cables."""
+    listed = list(places)
+    return Point.objects.filter(
+        Q(equipment__place__in=listed)
+        | Q(role=Role.A_END, passage__cable__a_place__in=listed)
+        | Q(role=Role.B_END, passage__cable__b_place__in=listed)
+    )
+
+
+def drawn_points(*roles: str) -> Callable[[list[Found]], list[int]]:
+    """Return what draws points of these roles: those named, then those of things named."""
+
+    def draw(found: list[Found]) -> list[int]:
+        named = ids_of(found, "point")
+        fibres = Point.objects.filter(pk__in=named, role__in=FIBRE_ENDS).values("passage")
+        legs = Booking.objects.open().filter(line__in=ids_of(found, "line")).values("leg")
+        homes = Line.objects.filter(pk__in=ids_of(found, "line")).values_list("place", flat=True)
+        circles = (
+            Point.objects.filter(Q(pk__in=named) | Q(passage__in=fibres) | Q(pk__in=legs)),
+            Point.objects.filter(
+                Q(equipment__in=ids_of(found, "equipment"))
+                | Q(passage__cable__in=ids_of(found, "cable"))
+            ),
+            at_places([*ids_of(found, "place"), *homes]),
+        )
+        drawn: dict[int, None] = {}
+        for circle in circles:
+            joined = Exists(JointEnd.objects.filter(point=OuterRef("pk")))
+            ordered = circle.filter(role__in=roles).order_by(joined.asc(), *ORDER)
+            drawn.update(dict.fromkeys(ordered.values_list("pk", flat=True)[:LIMIT]))
+            if len(drawn) >= LIMIT:
+                break
+        return list(drawn)
+
+    return draw
+
+
+def described_points(ids: list[int]) -> list[Option]:
+    """Return points as options, in the order given."""
+    points = points_by_id(ids)
+    places = addresses(standing(point) for point in points.values())
+    states = _states(points)
+    return [
+        Option(
+            id=pk,
+            title=_title(points[pk]),
+            detail=" · ".join(
+                (places[standing(points[pk]).pk], points[pk].polish or "bare end", states[pk])
+            ),
+        )
+        for pk in ids
+        if pk in points
+    ]
+
+
+def _title(point: Point) -> str:
+    if point.equipment is not None:
+        return short_name(point)
+    cable = _cable(point)
+    colour = ""
+    if cable.colour_scheme_id:
+        colour = f", {place_of_fibre(colour_scheme(cable.colour_scheme_id), point.number)}"
+    return short_name(point) + colour
+
+
+def _states(points: dict[int, Point]) -> dict[int, str]:
+    """Return in words what each point is joined to, or what a leg is promised for."""
+    mates = _mates(points)
+    promised = {
+        booking.leg_id: f"{booking.state} for line {booking.line} of {booking.line.place}"
+        for booking in Booking.objects.open().filter(leg__in=points).select_related("line__place")
+    }
+    return {
+        pk: promised.get(pk) or (f"joined to {mates[pk]}" if pk in mates else _unjoined(point))
+        for pk, point in points.items()
+    }
+
+
+def _unjoined(point: Point) -> str:
+    if point.condition == LegCondition.BARRED:
+        return f"barred: {point.barred_reason}"
+    return point.condition or "free"
+
+
+def _mates(points: Iterable[int]) -> dict[int, str]:
+    wanted = set(points)
+    ends: dict[int, list[int]] = {}
+    joints = JointEnd.objects.filter(point__in=wanted).values("joint")
+    for joint, point in JointEnd.objects.filter(joint__in=joints).values_list("joint", "point"):
+        ends.setdefault(joint, []).append(point)
+    mates: dict[int, int] = {}
+    for a, b in ends.values():
+        mates |= {a: b, b: a}
+    names = named_points(mate for point, mate in mates.items() if point in wanted)
+    return {point: names[mate] for point, mate in mates.items() if point in wanted}
