@@ -1,0 +1,187 @@
+"""From the text of one cell to a value, forgiving in form and strict in sense."""
+
+import math
+import re
+from dataclasses import dataclass
+
+_SPREADSHEET_ERRORS = frozenset(
+    {"#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!"}
+)
+_EMPTY_MARKS = frozenset({"-", "\u2013", "\u2014", "n/a", "na"})
+_NO_LIGHT = frozenset({"no light", "nolight", "no signal", "dark", "los", "lo"})
+
+_MINUS = str.maketrans(dict.fromkeys("\u2212\u2013\u2014\ufe63\uff0d", "-"))
+_NUMBER = re.compile(r"[+-]?\d+(?:[.,]\d+)?")
+_THOUSANDS_OR_DECIMALS = re.compile(r"[1-9]\d{0,2}[.,]\d{3}")
+_COUNTED = re.compile(
+    r"(?:leg|port|output|out|fibre|fiber|core|strand|no|nr|l|p|f|#)?[. #]*(\d{1,9})(?:[.,]0+)?",
+    re.IGNORECASE,
+)
+_STOREY = re.compile(
+    r"(?:floor|level|storey|story|fl|f|l)?[. ]*(-?\d{1,3})(?:st|nd|rd|th)?(?: +(?:floor|storey))?",
+    re.IGNORECASE,
+)
+_BASEMENT = re.compile(r"(?:basement|b)[. ]*(\d{1,2})?", re.IGNORECASE)
+_GROUND = frozenset({"g", "gf", "gr", "ground", "ground floor", "ground level"})
+_PON_PORT = re.compile(
+    r"(?:(?P<olt>.+?)[\s/:,.-]+)?(?:pon)?[\s.-]*(?:port)?[\s.-]*(?P<number>\d{1,4})", re.IGNORECASE
+)
+
+STOREYS = (-20, 200)
+
+
+class CellError(ValueError):
+    """A cell that says nothing usable: what is wrong, and what is allowed."""
+
+    def __init__(self, message: str, *, allowed: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.allowed = allowed
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A measured level; None means that the meter saw no light."""
+
+    level_dbm: float | None
+
+    def __str__(self) -> str:
+        return "no light" if self.level_dbm is None else f"{self.level_dbm:g} dBm"
+
+
+@dataclass(frozen=True, slots=True)
+class Storey:
+    """A floor by name, and by number where it has one: 0 is the ground floor."""
+
+    name: str
+    number: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PonPort:
+    """A PON port as a crew writes it; the OLT's name may be left out."""
+
+    olt: str
+    number: int
+
+    def __str__(self) -> str:
+        return f"PON port {self.number} of {self.olt}" if self.olt else f"PON port {self.number}"
+
+
+def present(cell: str) -> str:
+    """Return a cell's text, empty for the marks that stand for nothing. Raises: CellError."""
+    if cell.casefold() in _SPREADSHEET_ERRORS:
+        raise CellError(
+            f"{cell} is an error of the spreadsheet.",
+            allowed="Mend the formula or type the value.",
+        )
+    return "" if cell.casefold() in _EMPTY_MARKS else cell
+
+
+def name(cell: str, limit: int) -> str:
+    """Return a name. Raises: CellError where it is too long."""
+    if len(cell) > limit:
+        raise CellError(
+            f"The name has {len(cell)} characters.", allowed=f"At most {limit} characters."
+        )
+    return cell
+
+
+def whole(cell: str, low: int, high: int) -> int:
+    """Return a counting number such as 7, 07, 7.0 or 'Leg 7'. Raises: CellError."""
+    found = _COUNTED.fullmatch(cell)
+    allowed = f"A whole number from {low} to {high}."
+    if found is None:
+        raise CellError(f"'{cell}' is not a whole number.", allowed=allowed)
+    if not low <= int(found[1]) <= high:
+        raise CellError(f"{found[1]} is out of range.", allowed=allowed)
+    return int(found[1])
+
+
+def length(cell: str, high: float) -> float:
+    """Return a length in metres such as 12.5, 12,5 or '12 m'. Raises: CellError."""
+    bare = _without_unit(cell, "metres", "metre", "meters", "meter", "m")
+    allowed = f"Metres, above 0 and at most {high:g}."
+    if _THOUSANDS_OR_DECIMALS.fullmatch(bare):
+        raise CellError(
+            f"'{cell}' may be thousands of metres or thousandths.",
+            allowed="Write it without a thousands mark, and with two decimals at most.",
+        )
+    length_m = _number(bare, cell, allowed)
+    if not 0 < length_m <= high:
+        raise CellError(f"{length_m:g} m is not possible.", allowed=allowed)
+    return length_m
+
+
+def level(cell: str, low: float, high: float) -> Level:
+    """Return a level in dBm such as -18.2, -18,2, '-18.2 dBm' or 'no light'. Raises: CellError."""
+    if cell.casefold() in _NO_LIGHT:
+        return Level(None)
+    allowed = f"dBm from {low:g} to {high:g}, or 'no light'."
+    level_dbm = _number(_without_unit(cell, "dbm"), cell, allowed)
+    if level_dbm > high:
+        raise CellError(
+            f"{level_dbm:g} dBm is above what any home terminal bears; is a minus sign missing?",
+            allowed=allowed,
+        )
+    if level_dbm < low:
+        raise CellError(f"{level_dbm:g} dBm is below what a meter shows.", allowed=allowed)
+    return Level(level_dbm)
+
+
+def _without_unit(cell: str, *units: str) -> str:
+    bare = cell.translate(_MINUS)
+    for unit in units:
+        if bare.casefold().endswith(unit):
+            return bare[: -len(unit)].strip()
+    return bare
+
+
+def _number(bare: str, cell: str, allowed: str) -> float:
+    compact = bare.replace("- ", "-")
+    if not _NUMBER.fullmatch(compact):
+        raise CellError(f"'{cell}' is not a number.", allowed=allowed)
+    number = float(compact.replace(",", "."))
+    if not math.isfinite(number):
+        raise CellError(f"'{cell}' is not a possible number.", allowed=allowed)
+    return number
+
+
+def storey(cell: str) -> Storey:
+    """Return a floor: G, 1, '2nd floor', B1 and -1 are understood, others keep their name.
+
+    Raises: CellError.
+    """
+    if cell.casefold() in _GROUND:
+        return _numbered(0)
+    below = _BASEMENT.fullmatch(cell)
+    if below:
+        return _numbered(-int(below[1] or 1))
+    found = _STOREY.fullmatch(cell.translate(_MINUS))
+    if found is None:
+        return Storey(name(cell, 80), None)
+    low, high = STOREYS
+    if not low <= int(found[1]) <= high:
+        raise CellError(f"No building has a floor {found[1]}.", allowed=f"From {low} to {high}.")
+    return _numbered(int(found[1]))
+
+
+def _numbered(number: int) -> Storey:
+    if number == 0:
+        return Storey("Ground floor", 0)
+    return Storey(f"Floor {number}" if number > 0 else f"Basement {-number}", number)
+
+
+def flat_name(cell: str) -> str:
+    """Return what a flat is called: a bare number gets its noun."""
+    return f"Flat {cell}" if re.fullmatch(r"\d{1,5}[A-Za-z]?|[A-Za-z]\d{0,4}", cell) else cell
+
+
+def pon_port(cell: str) -> PonPort:
+    """Return a PON port such as 'OLT1 3', 'OLT1/3', 'OLT1 PON 3' or '3'. Raises: CellError."""
+    found = _PON_PORT.fullmatch(cell)
+    if found is None:
+        raise CellError(
+            f"'{cell}' names no PON port.", allowed="The OLT's name and the port's number: OLT1 3."
+        )
+    return PonPort((found["olt"] or "").strip(), int(found["number"]))

@@ -1,0 +1,115 @@
+"""What is wrong with a sheet, as values: where it is, what it is, what is allowed."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from records.intake._columns import LABELS
+
+
+class UnreadableError(Exception):
+    """A file that is no sheet of flats: what is wrong with it, and what to do."""
+
+    def __init__(self, message: str, *, hint: str) -> None:
+        super().__init__(message)
+        self.message = message
+        self.hint = hint
+
+    def __str__(self) -> str:
+        return f"{self.message} {self.hint}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fault:
+    """One thing that must be put right before a sheet can be taken in.
+
+    `row` is the row as a spreadsheet program counts it, None for the sheet as a whole. `rows` are
+    all the rows that clash. `allowed` says what would do instead.
+    """
+
+    row: int | None
+    column: str
+    value: str
+    message: str
+    allowed: str
+    rows: tuple[int, ...] = ()
+
+    def __str__(self) -> str:
+        return f"{where(self.row, self.column)}: {self.message} {self.allowed}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remark:
+    """One thing that a person should know, but that stops nothing."""
+
+    row: int | None
+    column: str
+    message: str
+
+    def __str__(self) -> str:
+        return f"{where(self.row, self.column)}: {self.message}"
+
+
+class FaultsError(Exception):
+    """A sheet that was not taken in, and why. Nothing of it was written."""
+
+    def __init__(self, faults: Sequence[Fault]) -> None:
+        super().__init__("\n".join(map(str, faults)))
+        self.faults = tuple(faults)
+
+
+def where(row: int | None, column: str) -> str:
+    """Return in words where something stands in a sheet."""
+    parts = ["The sheet" if row is None else f"Row {row}", column]
+    return ", ".join(part for part in parts if part)
+
+
+@dataclass(slots=True)
+class Findings:
+    """What a check has found so far. `headers` are the columns as the crew calls them."""
+
+    headers: dict[str, str]
+    faults: list[Fault] = field(default_factory=list)
+    remarks: list[Remark] = field(default_factory=list)
+    _blamed: set[tuple[int | None, str]] = field(default_factory=set)
+
+    def fault(
+        self,
+        row: int | None,
+        name: str,
+        value: object,
+        message: str,
+        *,
+        allowed: str,
+        rows: Sequence[int] = (),
+    ) -> None:
+        """Note a fault in the column of a field."""
+        self._blamed.add((row, name))
+        self.faults.append(
+            Fault(
+                row=row,
+                column=self.header(name),
+                value="" if value is None else str(value),
+                message=message,
+                allowed=allowed,
+                rows=tuple(rows) or (() if row is None else (row,)),
+            )
+        )
+
+    def remark(self, row: int | None, name: str, message: str) -> None:
+        """Note a remark on the column of a field."""
+        self.remarks.append(Remark(row=row, column=self.header(name), message=message))
+
+    def is_blamed(self, row: int, name: str) -> bool:
+        """Tell whether a row already has a fault in the column of a field."""
+        return (row, name) in self._blamed
+
+    def header(self, name: str) -> str:
+        """Return what the sheet calls a field, or what the product calls it."""
+        return self.headers.get(name) or LABELS.get(name, name)
+
+    def in_order(self) -> tuple[tuple[Fault, ...], tuple[Remark, ...]]:
+        """Return faults and remarks from the top of the sheet down."""
+        return (
+            tuple(sorted(self.faults, key=lambda each: each.row or 0)),
+            tuple(sorted(self.remarks, key=lambda each: each.row or 0)),
+        )
