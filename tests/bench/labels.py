@@ -1,0 +1,210 @@
+# ruff: noqa: PLC0415, T201 - imports wait for Django; a bench prints
+"""Labels a second and QR symbols a second, beside bare reportlab and beside qrcode's default.
+
+    python -m tests.bench.labels            10,000 labels, as the targets say
+    python -m tests.bench.labels --small    500, to see that it runs
+
+Each figure comes from a process of its own, so that peak memory is that figure's. Absolute times
+are this machine's; the ratios carry over.
+"""
+
+import argparse
+import itertools
+import json
+import os
+import random
+import resource
+import subprocess
+import sys
+import time
+from dataclasses import dataclass
+from pathlib import Path
+
+COUNT = 10_000
+SMALL_COUNT = 500
+HOST = "LABELS.ORG"
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a figure should reach, and what it stands beside."""
+
+    task: str
+    count: int
+    least_per_s: float
+    most_mb: float
+    beside: str
+
+
+def targets(count):
+    return (
+        Target("sheets", count // 10, count // 10 / 2, 150, "bare_reportlab"),
+        Target("sheets", count, 1000, 200, "bare_reportlab"),
+        Target("roll_pictures", count // 10, 0, 200, "sheets"),
+        Target("symbols", count, 2500, 200, "symbols_by_default"),
+    )
+
+
+def main():
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--small", action="store_true", help=f"{SMALL_COUNT} labels only")
+    parser.add_argument("--task", choices=TASKS, help=argparse.SUPPRESS)
+    parser.add_argument("--count", type=int, default=COUNT, help=argparse.SUPPRESS)
+    arguments = parser.parse_args()
+    if arguments.task:
+        json.dump(measured(arguments.task, arguments.count), sys.stdout)
+        return
+    report(SMALL_COUNT if arguments.small else COUNT)
+
+
+def report(count):
+    """Print one line a target: ours, the target, what it stands beside, and the ratio."""
+    print(
+        f"{'labels':<16}{'count':>8}{'a second':>10}{'target':>8}{'peak MB':>9}{'most':>6}  beside"
+    )
+    for target in targets(count):
+        ours = _in_own_process(target.task, target.count)
+        other = _in_own_process(target.beside, target.count)
+        print(
+            f"{target.task:<16}{target.count:>8}{ours['per_s']:>10.0f}{target.least_per_s:>8.0f}"
+            f"{ours['peak_mb']:>9.0f}{target.most_mb:>6.0f}  "
+            f"{target.beside} {other['per_s']:.0f} a second, ratio "
+            f"{ours['per_s'] / other['per_s']:.2f}"
+        )
+
+
+def _in_own_process(task, count):
+    command = [sys.executable, "-m", "tests.bench.labels", "--task", task, "--count", str(count)]
+    root = Path(__file__).resolve().parents[2]
+    done = subprocess.run(command, check=True, capture_output=True, text=True, cwd=root)
+    return json.loads(done.stdout)
+
+
+def measured(task, count):
+    """Run a task once and return its rate and this process's peak memory."""
+    _set_up()
+    prepare, work = TASKS[task]
+    prepared = prepare(count)
+    began = time.perf_counter()
+    work(prepared)
+    seconds = time.perf_counter() - began
+    peak_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    return {"per_s": count / seconds, "peak_mb": peak_mb}
+
+
+def _set_up():
+    import django
+
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "records.settings")
+    django.setup()
+
+
+def _ports(count):
+    """Yield port labels; made as they are taken, as a print run makes them."""
+    from labels.design import label
+    from records.models import tag_code
+
+    draw = random.Random(1)
+    numbers = (draw.randrange(tag_code.NUMBER_COUNT) for _ in itertools.count())
+    for number in range(1, count + 1):
+        code = tag_code.issue(numbers, set().__contains__)
+        yield label(
+            "port",
+            code=code,
+            number=str(number % 64),
+            equipment=f"SP-{number // 64:03d}",
+            place_code="C2-R1",
+        )
+
+
+def _print_sheets(labels):
+    from labels import seeds
+    from labels.design import LabelSettings
+    from labels.sheet_pdf import sheet_pdf
+
+    sheet_pdf(labels, seeds.sheets()["A4-5x13"], LabelSettings(HOST))
+
+
+def _print_roll_pictures(labels):
+    from labels import seeds
+    from labels.design import LabelSettings
+    from labels.roll_png import roll_png
+
+    roll_png(labels, seeds.rolls()["die-51x25"], LabelSettings(HOST))
+
+
+def _laid_out(count):
+    """Lay everything out beforehand, so that only the drawing is left to time."""
+    from labels import seeds
+    from labels.design import LabelSettings
+    from labels.layout import lay_out
+
+    sheet, settings = seeds.sheets()["A4-5x13"], LabelSettings(HOST)
+    return [lay_out(label, sheet.face(), settings) for label in _ports(count)]
+
+
+def _draw_with_bare_reportlab(drawings):
+    """Draw the same rectangles and texts by the library's own calls, a rectangle at a time."""
+    from io import BytesIO
+
+    from reportlab.lib.units import mm
+    from reportlab.pdfgen.canvas import Canvas
+
+    from labels import seeds
+
+    sheet = seeds.sheets()["A4-5x13"]
+    canvas = Canvas(BytesIO(), pagesize=(210 * mm, 297 * mm), invariant=1, pageCompression=1)
+    page = 0
+    for drawing, cell in zip(drawings, sheet.cells(), strict=False):
+        if cell.page != page:
+            canvas.showPage()
+            page = cell.page
+        module = drawing.qr.size.module_mm * mm
+        canvas.saveState()
+        canvas.translate((cell.x_mm + drawing.qr.x_mm) * mm, (297 - cell.y_mm) * mm)
+        canvas.scale(module, -module)
+        path = canvas.beginPath()
+        for x, y, dark in drawing.qr.symbol.runs:
+            path.rect(x, y, dark, 1)
+        canvas.drawPath(path, stroke=0, fill=1)
+        canvas.restoreState()
+        for text in drawing.texts:
+            canvas.setFont(text.runs[0].font, text.size_mm * mm)
+            x, y = cell.x_mm + text.x_mm, 297 - cell.y_mm - text.baseline_mm
+            canvas.drawString(x * mm, y * mm, text.text)
+    canvas.save()
+
+
+def _links(count):
+    from labels.qr import link
+
+    return [link(label.code, HOST) for label in _ports(count)]
+
+
+def _encode(links):
+    from labels.qr import encode
+
+    for text in links:
+        encode(text, 2, "Q")
+
+
+def _encode_by_default(links):
+    from qrcode import constants
+    from qrcode.main import QRCode
+
+    for text in links:
+        symbol = QRCode(error_correction=constants.ERROR_CORRECT_Q)
+        symbol.add_data(text)
+        symbol.make()
+
+
+TASKS = {
+    "sheets": (_ports, _print_sheets),
+    "roll_pictures": (_ports, _print_roll_pictures),
+    "bare_reportlab": (_laid_out, _draw_with_bare_reportlab),
+    "symbols": (_links, _encode),
+    "symbols_by_default": (_links, _encode_by_default),
+}
+
+if __name__ == "__main__":
+    main()
