@@ -23,7 +23,7 @@ _PAPER: Final = 1
 _INK: Final = 0
 _MM_PER_INCH: Final = 25.4
 _OVERSAMPLE: Final = 4
-_HALF: Final = 128
+_MORE_THAN_HALF: Final = [0] * 128 + [255] * 128
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,17 +84,18 @@ def _draw_text(picture: Image.Image, text: TextMark, dot_mm: float) -> None:
     """Draw a row of text four times as large, shrink it, and take what is more than half ink."""
     size = text.size_mm / dot_mm
     left, top = int(text.x_mm / dot_mm), int(text.baseline_mm / dot_mm - size * 1.25)
-    wide = picture.width - left
+    fonts = [_font(run.font, round(size * _OVERSAMPLE, 2)) for run in text.runs]
+    drawn = sum(font.getlength(run.text) for font, run in zip(fonts, text.runs, strict=True))
+    wide = min(picture.width - left, int(drawn / _OVERSAMPLE + size / 2))
     high = int(size * 1.75)
     large = Image.new("L", (wide * _OVERSAMPLE, high * _OVERSAMPLE), 0)
     pen = ImageDraw.Draw(large)
     x = (text.x_mm / dot_mm - left) * _OVERSAMPLE
     y = (text.baseline_mm / dot_mm - top) * _OVERSAMPLE
-    for run in text.runs:
-        font = _font(run.font, round(size * _OVERSAMPLE, 2))
+    for font, run in zip(fonts, text.runs, strict=True):
         pen.text((x, y), run.text, fill=255, font=font, anchor="ls")
         x += font.getlength(run.text)
-    mask = large.reduce(_OVERSAMPLE).point(lambda ink: 255 * (ink >= _HALF), mode="1")
+    mask = large.reduce(_OVERSAMPLE).point(_MORE_THAN_HALF, mode="1")
     picture.paste(_INK, (left, top), mask)
 
 
