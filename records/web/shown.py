@@ -4,13 +4,20 @@ A template gets these filters and tags without loading them (see TEMPLATES in se
 The minus is U+2212: it is as wide as a plus, and screen readers say it.
 """
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from records.models import Change
 from records.models.tag_code import grouped
+from records.queries.changes import steps_of
+from records.queries.history import FieldChange
+from records.queries.levels import Lit
+from records.queries.paths import Hop
 from records.web import links
 from records.web.marks import drawn
 
@@ -20,7 +27,11 @@ MINUS = "\N{MINUS SIGN}"
 NBSP = "\N{NO-BREAK SPACE}"
 
 M_PER_KM = 1000
+MDB_PER_DB = 1000
+CM_PER_M = 100
 KM_FROM_M = 10_000
+
+STEPS_SHOWN = 3
 
 
 @register.filter
@@ -77,7 +88,9 @@ def moment(at: datetime) -> SafeString:
     """Return a moment to the minute, in UTC and said to be."""
     utc = at.astimezone(UTC)
     return format_html(
-        '<time datetime="{}">{:%d %b %Y, %H:%M} UTC</time>', utc.isoformat("T", "seconds"), utc
+        '<time datetime="{}">{} UTC</time>',
+        utc.isoformat("T", "seconds"),
+        f"{utc:%d %b %Y, %H:%M}",
     )
 
 
@@ -103,3 +116,113 @@ def do(verb: str, **fields: object) -> str:
 def mark(word: str) -> SafeString:
     """Return the shape that stands beside a word."""
     return drawn(word)
+
+
+@register.filter
+def from_mdb(value_mdb: int) -> str:
+    """Return stored millidecibels as a loss."""
+    return db(value_mdb / MDB_PER_DB)
+
+
+@register.filter
+def named(name: str) -> SafeString:
+    """Return a thing's name with the place in brackets set back."""
+    own, bracket, where = name.partition(" (")
+    if not bracket:
+        return format_html("{}", name)
+    return format_html('{} <span class="quiet">({}</span>', own, where)
+
+
+@register.filter
+def own_name(name: str) -> str:
+    """Return a thing's name without the place in brackets, for a page that says the place."""
+    return name.partition(" (")[0]
+
+
+@register.filter
+def through(hop: Hop) -> str:
+    """Return what light came through to a hop."""
+    if hop.by_kind == "fibre":
+        return f"{metres(hop.length_m)} of {hop.by}"
+    if hop.by_kind == "adapter":
+        return f"{hop.by} in {hop.spot.owner}"
+    if hop.by_kind == "splitter":
+        return f"splitter {hop.by}"
+    return hop.by
+
+
+@register.filter
+def per_thousand(value_mdb: int) -> str:
+    """Return stored millidecibels as a bare number of decibels."""
+    return number(value_mdb / MDB_PER_DB, 3).rstrip("0").rstrip(".")
+
+
+@register.filter
+def faults(lit: Lit) -> str:
+    """Return the names of all that is wrong with the light of a terminal, both ways."""
+    down = [str(verdict.fault) for verdict in lit.down_verdicts]
+    up = [f"{verdict.fault} at the OLT" for verdict in lit.up_verdicts]
+    return ", ".join(dict.fromkeys(down + up))
+
+
+@register.filter
+def steps(change: Change) -> tuple[str, ...]:
+    """Return in words the first steps of a change."""
+    return steps_of(change)[:STEPS_SHOWN]
+
+
+@register.filter
+def more_steps(change: Change) -> int:
+    """Return how many steps of a change are not shown."""
+    return max(0, len(steps_of(change)) - STEPS_SHOWN)
+
+
+@register.filter
+def sentence(words: str) -> str:
+    """Return words as a sentence."""
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
+@register.filter
+def reason_of(exception: object) -> str:
+    """Return why a page isn't there, where the page itself said so; nothing for the router's."""
+    words = str(exception)
+    return words if words.startswith("There ") else ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownField:
+    """One altered field in words."""
+
+    label: str
+    before: str
+    after: str
+
+
+_BY_UNIT: dict[str, Callable[[int], str]] = {
+    "cm": lambda value: metres(value / CM_PER_M),
+    "mdb": lambda value: db(value / MDB_PER_DB),
+    "mdbm": lambda value: dbm(value / MDB_PER_DB),
+}
+
+
+@register.filter
+def shown_fields(changed: tuple[FieldChange, ...]) -> list[ShownField]:
+    """Return altered fields with their values as people read them."""
+    return [_shown_field(each) for each in changed]
+
+
+def _shown_field(each: FieldChange) -> ShownField:
+    label, _, unit = each.field.rpartition(" ")
+    if unit not in _BY_UNIT:
+        label, unit = each.field, ""
+    before, after = (_shown_value(value, unit) for value in (each.before, each.after))
+    return ShownField(label=label, before=before, after=after)
+
+
+def _shown_value(value: object, unit: str) -> str:
+    if value is None or value == "":
+        return "nothing"
+    if unit and isinstance(value, int):
+        return _BY_UNIT[unit](value)
+    return str(value)

@@ -2,7 +2,20 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from records.web import finding, home, signing_in
+from records.web import (
+    cables,
+    equipment,
+    finding,
+    hanging,
+    history,
+    home,
+    lines,
+    places,
+    points,
+    signing_in,
+    standards,
+    tags,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", home.home, name="home"),
@@ -11,4 +24,24 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sign-in", signing_in.sign_in, name="sign-in"),
     path("sign-out", signing_in.sign_out, name="sign-out"),
     path("", include("records.web.writing_urls")),
+    # Things.
+    path("places/<int:place_id>/", places.place_page, name="place"),
+    path("equipment/<int:equipment_id>/", equipment.equipment_page, name="equipment"),
+    path("points/<int:point_id>/", points.point_page, name="point"),
+    path("cables/<int:cable_id>/", cables.cable_page, name="cable"),
+    path("lines/<int:line_id>/", lines.line_page, name="line"),
+    path("below/<str:noun>/<int:thing_id>/", hanging.below_page, name="below"),
+    # Tags. A QR holds capitals only, which makes it smaller.
+    path("tags/<str:code>/", tags.tag_page, name="tag"),
+    path("T/<str:code>", tags.scan, name="scan"),
+    path("t/<str:code>", tags.scan),
+    # What was changed.
+    path("history/<str:noun>/<int:thing_id>/", history.history_page, name="history"),
+    path("changes/", history.changes_page, name="changes"),
+    path("changes/<int:number>/", history.change_page, name="change"),
+    # Where figures come from.
+    path("catalogue/", standards.catalogue_page, name="catalogue"),
+    path("catalogue/classes/<int:class_id>/", standards.class_page, name="optical-class"),
+    path("catalogue/entries/<int:entry_id>/", standards.entry_page, name="entry"),
+    path("catalogue/colours/<int:scheme_id>/", standards.colours_page, name="colours"),
 ]

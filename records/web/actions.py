@@ -1,0 +1,106 @@
+"""What can be done with a thing as it is now: the verbs offered on its page.
+
+Only what could succeed is offered; whether it does is for the verb to say.
+"""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from records.models import (
+    BookingState,
+    Cable,
+    Equipment,
+    LegCondition,
+    Place,
+    PlaceKind,
+    Role,
+)
+from records.queries.lines import LineAnswer
+from records.queries.points import PointAt
+from records.web.links import do_url
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Action:
+    """A verb's form, filled in as far as the page knows. The main one stands out."""
+
+    label: str
+    url: str
+    is_main: bool = False
+
+
+def at_point(at: PointAt) -> Iterator[Action]:
+    """Yield what can be done at a point."""
+    point = at.point
+    yield from _at_leg(at)
+    yield Action(label="Read a level", url=do_url("readings.read", point=point.pk), is_main=True)
+    if at.joined is not None:
+        joint = at.joined.joint.pk
+        yield Action(label="Part", url=do_url("joints.part", joint=joint))
+        yield Action(label="Measure the joint", url=do_url("joints.measure", joint=joint))
+    else:
+        yield Action(label="Join", url=do_url("joints.join", a=point.pk))
+        if point.equipment_id is not None and point.polish:
+            yield Action(label="Patch", url=do_url("joints.patch", a=point.pk))
+    if point.role == Role.PON:
+        yield Action(label="Light a channel", url=do_url("channels.light", port=point.pk))
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="point", thing=point.pk))
+
+
+def _at_leg(at: PointAt) -> Iterator[Action]:
+    leg = at.point.pk
+    if at.point.role != Role.LEG:
+        return
+    if at.point.condition == LegCondition.SPARE:
+        yield Action(label="Book", url=do_url("bookings.book", leg=leg), is_main=True)
+        yield Action(label="Bar", url=do_url("bookings.bar", leg=leg))
+    if at.point.condition == LegCondition.BARRED:
+        yield Action(label="Unbar", url=do_url("bookings.unbar", leg=leg))
+    if at.booking_state == BookingState.HELD:
+        yield Action(label="Release", url=do_url("bookings.release", leg=leg))
+    yield Action(label="Measure the leg", url=do_url("bookings.measure", leg=leg))
+
+
+def on_equipment(equipment: Equipment) -> Iterator[Action]:
+    """Yield what can be done with an equipment."""
+    pk = equipment.pk
+    yield Action(label="Move", url=do_url("equipment.move", equipment=pk))
+    yield Action(
+        label="Rename",
+        url=do_url("equipment.rename", equipment=pk, name=equipment.name, serial=equipment.serial),
+    )
+    yield Action(label="Remove", url=do_url("equipment.remove", equipment=pk))
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="equipment", thing=pk))
+
+
+def at_place(place: Place) -> Iterator[Action]:
+    """Yield what can be done in a place."""
+    yield Action(label="Install equipment", url=do_url("equipment.install", place=place.pk))
+    yield Action(label="Lay a cable", url=do_url("cables.lay", a_place=place.pk))
+    if place.is_dwelling:
+        yield Action(label="Open a line", url=do_url("lines.open", place=place.pk))
+    else:
+        yield Action(label="Add a place", url=do_url("places.add", parent=place.pk))
+    yield Action(label="Rename", url=do_url("places.rename", place=place.pk, name=place.name))
+    if place.kind != PlaceKind.ESTATE:
+        yield Action(label="Retire", url=do_url("places.retire", place=place.pk))
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="place", thing=place.pk))
+
+
+def on_cable(cable: Cable) -> Iterator[Action]:
+    """Yield what can be done with a cable."""
+    pk = cable.pk
+    yield Action(label="Measure a fibre", url=do_url("cables.measure", cable=pk))
+    yield Action(label="Report damage", url=do_url("cables.damage", cable=pk))
+    yield Action(label="Remove", url=do_url("cables.remove", cable=pk))
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="cable", thing=pk))
+
+
+def on_line(answer: LineAnswer) -> Iterator[Action]:
+    """Yield what can be done with a line."""
+    line = answer.line.pk
+    if answer.leg_id is None:
+        yield Action(label="Book a leg", url=do_url("bookings.book", line=line), is_main=True)
+    elif answer.state == BookingState.HELD:
+        yield Action(label="Release its leg", url=do_url("bookings.release", leg=answer.leg_id))
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="line", thing=line))

@@ -1,0 +1,224 @@
+"""The picture of a path: the level at each hop, from the OLT at the top down to the point.
+
+Level runs across, stronger to the right; hops run downwards in the order of the strip and carry
+its numbers, so that the picture fits a phone and is read beside the strip. The solid line is the
+typical level; the band around it reaches from the least to the most. The receiver's window is
+hatched. A reading is a diamond when it is as expected, else a cross, with its level in words.
+Classes only: the content policy forbids inline styles.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import ceil, floor
+
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+
+from records.optics.classes import ClassDirection, needed_dbm
+from records.optics.readings import Outcome
+from records.queries.paths import Hop, Path
+from records.queries.readings import Judged
+from records.web.shown import dbm, metres, number
+
+_WIDTH = 420
+_LEFT = 132
+_RIGHT = 14
+_TOP = 54
+_ROW = 34
+_FOOT = 30
+_TICK_DB = 5
+_LABEL_MAX = 19
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Scale:
+    """Where a level or a row lies in the picture."""
+
+    weakest_dbm: float
+    strongest_dbm: float
+
+    def x(self, level_dbm: float) -> float:
+        share = (level_dbm - self.weakest_dbm) / (self.strongest_dbm - self.weakest_dbm)
+        return round(_LEFT + share * (_WIDTH - _LEFT - _RIGHT), 1)
+
+    @staticmethod
+    def y(row: int) -> float:
+        return _TOP + _ROW * row + _ROW / 2
+
+
+def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
+    """Return the picture of a path, with the readings taken along it, as SVG."""
+    hops = path.hops
+    window = path.lit.optical_class.down
+    marks = list(readings)
+    scale = _scale(hops, window, marks)
+    height = _TOP + _ROW * len(hops) + _FOOT
+    parts = (
+        _window(scale, window, height),
+        _grid(scale, height),
+        _rows(scale, hops),
+        _light(scale, hops),
+        _readings(scale, hops, marks),
+    )
+    name = f"picture-{path.lit.channel_id}"
+    return format_html(
+        '<svg class="picture" viewBox="0 0 {} {}" role="img" aria-labelledby="{}">'
+        '<title id="{}">{}</title>{}{}</svg>',
+        _WIDTH,
+        height,
+        name,
+        name,
+        _in_words(path, marks),
+        _HATCH,
+        format_html_join("", "{}", ((part,) for part in parts)),
+    )
+
+
+_HATCH = SafeString(
+    '<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
+    'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
+)
+
+
+def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
+    levels = [hop.level.least_dbm for hop in hops] + [hop.level.most_dbm for hop in hops]
+    levels += [needed_dbm(window), window.overload_dbm]
+    levels += [each.level_dbm for each in readings if each.level_dbm is not None]
+    return _Scale(
+        weakest_dbm=floor((min(levels) - 1) / _TICK_DB) * _TICK_DB,
+        strongest_dbm=ceil((max(levels) + 1) / _TICK_DB) * _TICK_DB,
+    )
+
+
+def _window(scale: _Scale, window: ClassDirection, height: int) -> SafeString:
+    left, right = scale.x(needed_dbm(window)), scale.x(window.overload_dbm)
+    bottom = height - _FOOT
+    return format_html(
+        '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#hatch)"/>'
+        '<path class="limit" d="M{} {}V{}M{} {}V{}"/>'
+        '<text class="words" x="{}" y="14" text-anchor="middle">a terminal needs</text>'
+        '<text class="words" x="{}" y="28" text-anchor="middle">{} to {}</text>',
+        left,
+        _TOP,
+        round(right - left, 1),
+        bottom - _TOP,
+        left,
+        _TOP - 8,
+        bottom,
+        right,
+        _TOP - 8,
+        bottom,
+        (left + right) / 2,
+        (left + right) / 2,
+        number(needed_dbm(window), 1),
+        dbm(window.overload_dbm, 1),
+    )
+
+
+def _grid(scale: _Scale, height: int) -> SafeString:
+    ticks = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, _TICK_DB)
+    every = 1 if len(ticks) <= 9 else 2  # noqa: PLR2004 (as many numbers as fit side by side)
+    return format_html_join(
+        "",
+        '<path class="grid" d="M{} {}V{}"/><text class="tick" x="{}" y="{}" '
+        'text-anchor="middle">{}</text>',
+        (
+            (
+                scale.x(tick),
+                _TOP,
+                height - _FOOT,
+                scale.x(tick),
+                height - 12,
+                number(tick, 0) if index % every == 0 else "",
+            )
+            for index, tick in enumerate(ticks)
+        ),
+    )
+
+
+def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
+    return format_html_join(
+        "",
+        '<text class="hop" x="0" y="{}">{} {}</text><text class="far" x="0" y="{}">{}</text>',
+        (
+            (
+                scale.y(row) - 1,
+                row + 1,
+                _clipped(f"{hop.spot.label} {hop.spot.owner}"),
+                scale.y(row) + 12,
+                metres(hop.fibre_m) if row and hop.fibre_m != hops[row - 1].fibre_m else "",
+            )
+            for row, hop in enumerate(hops)
+        ),
+    )
+
+
+def _clipped(text: str) -> str:
+    return text if len(text) <= _LABEL_MAX else f"{text[: _LABEL_MAX - 1]}\N{HORIZONTAL ELLIPSIS}"
+
+
+def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
+    def points(levels: Iterable[tuple[int, float]]) -> list[str]:
+        return [f"{scale.x(level)},{scale.y(row)}" for row, level in levels]
+
+    most = points((row, hop.level.most_dbm) for row, hop in enumerate(hops))
+    least = points((row, hop.level.least_dbm) for row, hop in enumerate(hops))
+    typical = points((row, hop.level.typical_dbm) for row, hop in enumerate(hops))
+    dots = format_html_join(
+        "",
+        '<circle class="dot" cx="{}" cy="{}" r="3.5"/>',
+        (point.split(",") for point in typical),
+    )
+    return format_html(
+        '<polygon class="band" points="{}"/><polyline class="typical" points="{}"/>{}',
+        " ".join(most + least[::-1]),
+        " ".join(typical),
+        dots,
+    )
+
+
+_DIAMOND = "M{x} {top}L{right} {y}L{x} {bottom}L{left} {y}Z"
+_CROSS = "M{left} {top}L{right} {bottom}M{right} {top}L{left} {bottom}"
+_REACH = 7
+
+
+def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:
+    rows = {hop.spot.point_id: row for row, hop in enumerate(hops)}
+    return format_html_join(
+        "",
+        '<path class="reading {}" d="{}"/>'
+        '<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
+        (_reading(scale, each, rows[each.reading.point_id]) for each in readings),
+    )
+
+
+def _reading(scale: _Scale, judged: Judged, row: int) -> tuple[str, str, float, float, str, str]:
+    is_dark = judged.level_dbm is None
+    level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
+    x, y = scale.x(level_dbm), scale.y(row)
+    is_expected = judged.verdict.outcome is Outcome.AS_EXPECTED
+    shape = (_DIAMOND if is_expected else _CROSS).format(
+        x=x, y=y, left=x - _REACH, right=x + _REACH, top=y - _REACH, bottom=y + _REACH
+    )
+    is_left = x < (_LEFT + _WIDTH) / 2
+    return (
+        "as-expected" if is_expected else "off",
+        shape,
+        x + _REACH + 4 if is_left else x - _REACH - 4,
+        y + 15,
+        "start" if is_left else "end",
+        "no light" if is_dark else f"read {number(level_dbm)}",
+    )
+
+
+def _in_words(path: Path, readings: Sequence[Judged]) -> str:
+    lit = path.lit
+    window = lit.optical_class.down
+    words = (
+        f"{lit.name}: the level falls from {dbm(lit.launch.typical_dbm)} at the OLT over "
+        f"{len(path.hops) - 1} steps to {dbm(lit.level.typical_dbm)} here; a terminal needs "
+        f"{dbm(needed_dbm(window))} to {dbm(window.overload_dbm)}."
+    )
+    if readings:
+        words += f" {len(readings)} readings along it are marked."
+    return words

@@ -1,0 +1,74 @@
+"""A place: a building by floors, a dwelling, or what is in any other place."""
+
+from typing import Any
+
+from django.core.paginator import Paginator
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from records.models import Place, PlaceKind
+from records.queries.buildings import Building, building, dwellings
+from records.queries.contents import children, contents, inside, is_large
+from records.queries.legs import leg_counts_in
+from records.queries.tags import tags_on
+from records.web import actions, crumbs
+
+PAGE_SIZE = 50
+ALL_FLOORS_MAX = 160
+"""Dwellings up to which a building's page shows all floors; beyond, one floor at a time."""
+
+
+def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
+    """Show a place."""
+    place = Place.objects.filter(pk=place_id).first()
+    if place is None:
+        raise Http404("There is no such place.")
+    asks_count = request.GET.get("count") == "legs"
+    is_counted = asks_count or not is_large(place)
+    context: dict[str, Any] = {
+        "place": place,
+        "crumbs": crumbs.around(place),
+        "contents": contents(place),
+        "counts": leg_counts_in(place) if is_counted else None,
+        "actions": list(actions.at_place(place)),
+        "tags": tags_on("place", place_id),
+    }
+    if place.kind == PlaceKind.BUILDING:
+        context |= _as_building(request, place)
+    elif place.is_dwelling:
+        context["dwelling"] = dwellings([place])[place.pk]
+    if "building" not in context:
+        context |= _inside(request, place, is_counted=is_counted)
+    return render(request, "records/place.html", context)
+
+
+def _as_building(request: HttpRequest, place: Place) -> dict[str, Any]:
+    found = building(place)
+    total = sum(len(floor.dwellings) for floor in found.floors)
+    if total <= ALL_FLOORS_MAX:
+        return {"building": found, "floors": found.floors, "dwelling_count": total}
+    return {
+        "building": found,
+        "floors": [_chosen_floor(request, found)],
+        "floor_links": found.floors,
+        "dwelling_count": total,
+    }
+
+
+def _chosen_floor(request: HttpRequest, found: Building) -> Any:
+    wanted = request.GET.get("floor", "")
+    for floor in found.floors:
+        if floor.place is not None and str(floor.place.pk) == wanted:
+            return floor
+    return found.floors[0]
+
+
+def _inside(request: HttpRequest, place: Place, *, is_counted: bool) -> dict[str, Any]:
+    page = Paginator(children(place), PAGE_SIZE).get_page(request.GET.get("page"))
+    listed = inside(list(page.object_list), is_counted=is_counted)
+    homes = dwellings([each.place for each in listed if each.place.is_dwelling])
+    return {
+        "page": page,
+        "places": [each for each in listed if not each.place.is_dwelling],
+        "dwellings": [homes[each.place.pk] for each in listed if each.place.is_dwelling],
+    }

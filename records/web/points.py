@@ -1,0 +1,75 @@
+"""A point: its light, hop by hop, what was read there, and who hangs below."""
+
+from dataclasses import dataclass
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import SafeString
+
+from records.models import Role
+from records.queries.below import below
+from records.queries.dark import way_up
+from records.queries.paths import Path, paths
+from records.queries.points import PointAt, point_at
+from records.queries.readings import Judged, latest_readings, readings_at
+from records.queries.tags import tags_on
+from records.web import actions, crumbs, path_picture
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strip:
+    """A path with its picture."""
+
+    path: Path
+    picture: SafeString
+
+
+def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
+    """Show a point."""
+    at = point_at(point_id)
+    if at is None:
+        raise Http404("There is no such point. It may have been removed; find it again.")
+    lit = paths(point_id)
+    context = {
+        "at": at,
+        "point": at.point,
+        "crumbs": _crumbs(at),
+        "strips": _strips(lit),
+        "way": None if lit else way_up(point_id),
+        "readings": readings_at(point_id),
+        "hanging": below([point_id]),
+        "is_terminal": at.point.role == Role.TERMINAL,
+        "is_port_of_olt": at.point.role == Role.PON,
+        "actions": list(actions.at_point(at)),
+        "tags": tags_on("point", point_id),
+    }
+    return render(request, "records/point.html", context)
+
+
+def _crumbs(at: PointAt) -> list[crumbs.Crumb]:
+    if at.point.equipment is not None:
+        return crumbs.down_to_equipment(at.point.equipment)
+    passage = at.point.passage
+    if passage is None or passage.cable is None:
+        return []
+    cable = passage.cable
+    place = cable.a_place if at.point.role == Role.A_END else cable.b_place
+    return [*crumbs.down_to(place), crumbs.of_cable(cable)]
+
+
+def _strips(lit: list[Path]) -> list[Strip]:
+    read = latest_readings(hop.spot.point_id for path in lit for hop in path.hops)
+    return [
+        Strip(path=path, picture=path_picture.drawn(path, _of_channel(path, read))) for path in lit
+    ]
+
+
+def _of_channel(path: Path, readings: list[Judged]) -> list[Judged]:
+    """Return the down readings that were held against the light of this path."""
+    return [
+        each
+        for each in readings
+        if each.lit is not None
+        and each.lit.channel_id == path.lit.channel_id
+        and each.reading.direction == "down"
+    ]
