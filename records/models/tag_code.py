@@ -30,6 +30,9 @@ _VALUES: Final = {symbol: value for value, symbol in enumerate(ALPHABET)}
 _LOOK_ALIKES: Final = str.maketrans({"I": "1", "L": "1", "O": "0"})
 _SEPARATORS: Final = re.compile(r"[\s\-\u2010-\u2015\u2212\u00ad\u200b\ufeff]+")
 
+_LINK: Final = re.compile(r"https?://(?P<host>[^/]+)/t/(?P<code>[^/?#]+)/?", re.IGNORECASE)
+_FOREIGN: Final = re.compile(r"[^\w\s\-\u2010-\u2015\u2212]|.{25}")
+
 # Three letters in a row make words. 0 and 1 count as letters here, since they are read as O and
 # I. The rule needs no list of words, holds in every language, and leaves some four thousand
 # million codes; a list would have to be long, in many languages, and unpleasant to keep.
@@ -48,8 +51,9 @@ _SPOKEN: Final = dict(zip(ALPHABET, _WORDS.split(), strict=True))
 class TagCodeError(ValueError):
     """Say what is wrong with a typed or scanned code, and where.
 
-    `fault` is one of `length`, `symbol` and `check`; `position` counts from 1 over the symbols
-    that remain when spaces and hyphens are dropped, and is None unless one symbol is to blame.
+    `fault` is one of `length`, `symbol`, `check` and `foreign`; `position` counts from 1 over the
+    symbols that remain when spaces and hyphens are dropped, and is None unless one symbol is to
+    blame.
     """
 
     def __init__(self, fault: str, message: str, *, position: int | None = None) -> None:
@@ -154,6 +158,24 @@ def parse(text: str) -> str:
             "character is wrong, or two are swapped. Read the tag once more.",
         )
     return symbols
+
+
+def parse_scanned(text: str, host: str) -> str:
+    """Return the code of what a scanner read: the link of a tag of `host`, or a bare code.
+
+    Raises: TagCodeError, with the fault `foreign` for the code of another system.
+    """
+    scanned = text.strip()
+    tag = _LINK.fullmatch(scanned)
+    if tag is None and not _FOREIGN.search(scanned):
+        return parse(scanned)
+    if tag is None or tag["host"].lower() != host.lower():
+        raise TagCodeError(
+            "foreign",
+            f"{scanned!r} is not a tag of this record. Its tags hold links that begin with "
+            f"https://{host.lower()}/t/. Scan the label beside it, or type the code.",
+        )
+    return parse(tag["code"])
 
 
 def grouped(code: str) -> str:

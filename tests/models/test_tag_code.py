@@ -160,3 +160,40 @@ def test_a_failed_check_says_what_to_do():
 def test_a_code_is_shown_in_two_groups_and_said_in_words():
     assert tag_code.grouped("7K3M9QX8") == "7K3M-9QX8"
     assert tag_code.spoken("7K3M9QX8") == "seven Kilo three Mike, nine Quebec X-ray eight"
+
+
+@pytest.mark.parametrize(
+    "scanned",
+    [
+        "HTTPS://LABELS.ORG/T/7K3M9QX8",
+        "https://labels.org/t/7k3m9qx8",
+        "http://labels.org/t/7K3M-9QX8/\n",
+        " 7k3m 9qx8 ",
+    ],
+)
+def test_a_scanned_tag_is_read_from_its_link_or_its_code(scanned):
+    assert tag_code.parse_scanned(scanned, "LABELS.ORG") == "7K3M9QX8"
+
+
+@pytest.mark.parametrize(
+    "scanned",
+    [
+        "HTTPS://OTHER.ORG/T/7K3M9QX8",
+        "https://labels.org/p/7K3M9QX8",
+        "https://labels.org/t/",
+        "WIFI:T:WPA;S:x;P:y;;",
+        "9780306406157 9780306406157",
+        "7K3M9QX8?",
+    ],
+)
+def test_a_code_of_another_system_is_refused_as_such(scanned):
+    with pytest.raises(tag_code.TagCodeError, match="is not a tag of this record") as refused:
+        tag_code.parse_scanned(scanned, "LABELS.ORG")
+
+    assert refused.value.fault == "foreign"
+    assert "https://labels.org/t/" in str(refused.value)
+
+
+def test_a_link_of_ours_with_a_wrong_code_tells_the_code_is_wrong():
+    with pytest.raises(tag_code.TagCodeError, match="check character does not fit"):
+        tag_code.parse_scanned("HTTPS://LABELS.ORG/T/7K3M9QX9", "LABELS.ORG")
