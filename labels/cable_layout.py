@@ -33,7 +33,7 @@ _SMALLEST_FACE_MM: Final = 10.0
 # Height of a row, and from row to row, in parts of its capitals.
 _HEIGHT_OF_ROW: Final = 1.2
 _PITCH_OF_ROW: Final = 1.6
-_BLOCK_GAP_MM: Final = 1.0
+_BLOCK_GAP_MM: Final = 1.5
 _TICK_WIDTH_MM: Final = 0.25
 _TICK_MM: Final = 1.5
 
@@ -64,11 +64,9 @@ def wrap(label: Label, face: Face, settings: LabelSettings) -> Drawing:
         )
         flagged = flag(label, face, settings)
         return replace(flagged, notes=(note, *flagged.notes))
-    room = inside(face)
-    lines = tuple(_within(visible_mm, lines_of(label, settings, room.height_mm)))
-    printed_mm = _printed_mm(label, face, lines)
-    rows = fit(lines, room.width_mm, printed_mm)
-    texts = tuple(_again_and_again(rows, replace(room, height_mm=printed_mm)))
+    rows, printed_mm = _printed_part(label, face, lines_of(label, settings, face.height_mm))
+    box = replace(inside(face), height_mm=printed_mm)
+    texts = tuple(_again_and_again(rows, box))
     note = (
         f"No QR on a wrap: of a cable of {label.diameter_mm:g} mm, {visible_mm:.1f} mm are seen "
         "square on. Printed as text; a flag can carry a QR."
@@ -112,29 +110,45 @@ def flag(label: Label, face: Face, settings: LabelSettings) -> Drawing:
     return Drawing(face.width_mm, face.height_mm, tuple(stack(rows, back)), qr, ticks)
 
 
-def _within(visible_mm: float, lines: Sequence[Line]) -> Iterator[Line]:
-    """Keep the block of lines low enough to be seen at once, where that is legible."""
-    for line in lines:
-        seen_mm = visible_mm / len(lines) / _PITCH_OF_ROW
-        yield replace(line, cap_mm=min(line.cap_mm, max(line.floor_mm, seen_mm)))
+def _printed_part(
+    label: Label, face: Face, lines: Sequence[Line]
+) -> tuple[tuple[Row, ...], float]:
+    """Return rows and height of the printed part, with the better tail where it leaves room.
 
-
-def _printed_mm(label: Label, face: Face, lines: Sequence[Line]) -> float:
-    """Return the height of the printed part, with the better tail where it leaves room enough."""
+    All fields in one row are easier to read around a cable, where the label is long enough.
+    """
     around_mm, room = circumference_mm(label), inside(face)
     for turns in (BETTER_TURN, FULL_TURN):
         printed_mm = min(around_mm, face.height_mm - room.y_mm - turns * around_mm)
-        try:
-            fit(lines, room.width_mm, max(printed_mm, 0.0))
-        except TextTooLongError:
-            continue
-        return printed_mm
+        box = replace(room, height_mm=printed_mm)
+        ways = [_seen_at_once(around_mm, way, box) for way in (_in_one(lines), lines)]
+        rows = max(ways, key=lambda way: min((row.size_mm for row in way), default=0.0))
+        if rows:
+            return rows, printed_mm
     raise CableSizeError(
         f"A cable of {label.diameter_mm:g} mm needs {around_mm:.1f} mm of clear tail after the "
         f"print; a label {face.height_mm:.1f} mm high leaves {max(printed_mm, 0.0):.1f} mm for "
-        f"{len(lines)} lines.",
+        "its text.",
         "Take a higher label, or a flag.",
     )
+
+
+def _in_one(lines: Sequence[Line]) -> tuple[Line, ...]:
+    text = " \N{MIDDLE DOT} ".join(line.text for line in lines)
+    return (replace(lines[0], text=text, cap_mm=max(line.cap_mm for line in lines)),)
+
+
+def _seen_at_once(around_mm: float, lines: Sequence[Line], box: Box) -> tuple[Row, ...]:
+    """Set lines so that a block of them is seen at once, where that is legible, else nothing."""
+    seen_mm = around_mm * VISIBLE_SHARE / len(lines) / _PITCH_OF_ROW
+    low = tuple(
+        replace(line, cap_mm=min(line.cap_mm, max(line.floor_mm, seen_mm))) for line in lines
+    )
+    try:
+        rows = fit(low, box.width_mm, box.height_mm)
+    except TextTooLongError:
+        return ()
+    return rows if len(rows) == len(lines) else ()
 
 
 def _again_and_again(rows: Sequence[Row], box: Box) -> Iterator[TextMark]:

@@ -21,13 +21,15 @@ YELLOW: Final = "yellow"
 
 @dataclass(frozen=True, slots=True)
 class TextMark:
-    """One row of text: where its ink begins on the left, its baseline, its font size."""
+    """One row of text: its left edge, baseline, font size and measured width."""
 
     x_mm: float
     baseline_mm: float
     size_mm: float
+    width_mm: float
     text: str
     runs: tuple[Run, ...]
+    is_right_to_left: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,19 @@ def rectangle(box: Box, ink: str = BLACK) -> ShapeMark:
     )
 
 
+def text_mark(row: Row, x_mm: float, baseline_mm: float) -> TextMark:
+    """Return a row at a place."""
+    return TextMark(
+        x_mm,
+        baseline_mm,
+        row.size_mm,
+        row.width_mm,
+        row.text,
+        row.runs,
+        row.is_right_to_left,
+    )
+
+
 def stack(rows: Sequence[Row], box: Box, *, is_centred: bool = False) -> Iterable[TextMark]:
     """Yield rows one under the other, in the middle of the height of a box.
 
@@ -114,5 +129,5 @@ def stack(rows: Sequence[Row], box: Box, *, is_centred: bool = False) -> Iterabl
         y_mm += row.gap_mm + row.above_mm
         spare_mm = box.width_mm - row.width_mm
         share = 0.5 if is_centred else float(row.is_right_to_left)
-        yield TextMark(box.x_mm + spare_mm * share, y_mm, row.size_mm, row.text, row.runs)
+        yield text_mark(row, box.x_mm + spare_mm * share, y_mm)
         y_mm += row.below_mm

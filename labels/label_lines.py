@@ -31,7 +31,8 @@ def lines_of(
         first_mm = text_mm if is_cable else large_mm
         lines.append(Line(_cased(first, label, settings), BOLD, first_mm, floor_mm))
     if label.code:
-        lines.append(Line(grouped(label.code), BOLD, text_mm, floor_mm))
+        code_mm = text_mm if lines else large_mm
+        lines.append(Line(grouped(label.code), BOLD, code_mm, floor_mm))
     if end := fields.pop("end", ""):
         ends = _from_end_to_end(end, fields.pop("near_end", ""), fields.pop("far_end", ""))
         lines.append(Line(_cased(ends, label, settings), BOLD, text_mm, floor_mm))

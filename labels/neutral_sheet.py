@@ -10,11 +10,11 @@ from collections.abc import Iterable, Sequence
 from dataclasses import astuple, dataclass
 from typing import Final
 
-from labels.drawing import Box, TextMark, stack
+from labels.drawing import Box, stack, text_mark
 from labels.pdf_page import Page, draw_line, draw_text, open_canvas
 from labels.print_run import Printed
 from labels.stock import OFFICE_DPI, dot_mm
-from labels.text_fit import Line, Row, fit
+from labels.text_fit import Line, fit
 from labels.typefaces import BOLD, REGULAR
 
 _WIDTH_MM: Final = 210.0
@@ -110,13 +110,11 @@ def _row(page: Page, texts: Sequence[str], y_mm: float, weight: str) -> None:
         box = Box(_MARGIN_MM + index * column_mm, y_mm, column_mm - _CELL_GAP_MM, _ROW_MM)
         rows = fit((Line(text, weight, _TEXT_CAP_MM, _FLOOR_CAP_MM),), box.width_mm, box.height_mm)
         # All cells of a line stand on one baseline, whatever their letters.
-        marks = (_on_baseline(rows[0], box),) if len(rows) == 1 else tuple(stack(rows, box))
+        baseline_mm = y_mm + _BASELINE_MM
+        alone = len(rows) == 1
+        marks = (text_mark(rows[0], box.x_mm, baseline_mm),) if alone else stack(rows, box)
         for mark in marks:
             draw_text(page, mark, 0, 0)
-
-
-def _on_baseline(row: Row, box: Box) -> TextMark:
-    return TextMark(box.x_mm, box.y_mm + _BASELINE_MM, row.size_mm, row.text, row.runs)
 
 
 def _rule(page: Page, y_mm: float) -> None:

@@ -8,6 +8,7 @@ from labels.drawing import Drawing
 from labels.layout import lay_out
 from labels.refusals import LabelRefusal
 from labels.stock import Face
+from records.models.tag_code import grouped
 
 
 class NothingToPrintError(LabelRefusal):
@@ -45,9 +46,12 @@ class Run:
         Raises: LabelRefusal of the label at fault; NothingToPrintError at the end of none.
         """
         for label in self.labels:
-            drawing = lay_out(label, self.face, self.settings)
-            self._notes.update(dict.fromkeys(drawing.notes))
             self.count += 1
+            try:
+                drawing = lay_out(label, self.face, self.settings)
+            except LabelRefusal as refusal:
+                raise refusal.about(f"Label {self.count}, {_named(label)}") from refusal
+            self._notes.update(dict.fromkeys(drawing.notes))
             yield drawing
         if not self.count:
             raise NothingToPrintError("There is no label to print.", "Choose what to print.")
@@ -56,3 +60,10 @@ class Run:
     def notes(self) -> tuple[str, ...]:
         """What was said of the labels so far, once each."""
         return tuple(self._notes)
+
+
+def _named(label: Label) -> str:
+    """Name a label by its kind, its code and its first field."""
+    code = grouped(label.code) if label.code else ""
+    first = label.fields[0][1] if label.fields else ""
+    return " ".join(word for word in (label.kind.title.lower(), code, first) if word)

@@ -10,7 +10,7 @@ LabelRefusal
     CableSizeError          cable_layout.py  a cable that the label can't go around
 """
 
-from typing import ClassVar
+from typing import ClassVar, Self
 
 
 class LabelRefusal(Exception):  # noqa: N818 - the trade's word; its subclasses say Error
@@ -22,3 +22,7 @@ class LabelRefusal(Exception):  # noqa: N818 - the trade's word; its subclasses 
         super().__init__(f"{message} {hint}")
         self.message = message
         self.hint = hint
+
+    def about(self, subject: str) -> Self:
+        """Return the same refusal, saying first which of many it is about."""
+        return type(self)(f"{subject}: {self.message}", self.hint)

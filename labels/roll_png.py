@@ -85,8 +85,7 @@ def _draw_text(picture: Image.Image, text: TextMark, dot_mm: float) -> None:
     size = text.size_mm / dot_mm
     left, top = int(text.x_mm / dot_mm), int(text.baseline_mm / dot_mm - size * 1.25)
     fonts = [_font(run.font, round(size * _OVERSAMPLE, 2)) for run in text.runs]
-    drawn = sum(font.getlength(run.text) for font, run in zip(fonts, text.runs, strict=True))
-    wide = min(picture.width - left, int(drawn / _OVERSAMPLE + size / 2))
+    wide = min(picture.width - left, int(text.width_mm / dot_mm + size / 2))
     high = int(size * 1.75)
     large = Image.new("L", (wide * _OVERSAMPLE, high * _OVERSAMPLE), 0)
     pen = ImageDraw.Draw(large)

@@ -122,18 +122,19 @@ def _set(line: Line, width_mm: float, scale: float) -> Iterator[Row]:
     cap_mm = max(line.floor_mm, line.cap_mm * scale)
     width_em = measure(line.text, line.weight).width
     if width_em * cap_mm / cap_em <= width_mm:
-        yield _row(line.text, line.weight, cap_mm)
+        yield _row(line.text, line, cap_mm)
         return
     shrunk_mm = width_mm * cap_em / width_em
     if shrunk_mm >= line.floor_mm and not line.is_paragraph:
-        yield _row(line.text, line.weight, shrunk_mm)
+        yield _row(line.text, line, shrunk_mm)
         return
     wrapped_mm = cap_mm if line.is_paragraph else line.floor_mm
     for text in _wrapped(line, width_mm, wrapped_mm):
-        yield _row(text, line.weight, wrapped_mm)
+        yield _row(text, line, wrapped_mm)
 
 
-def _row(text: str, weight: str, cap_mm: float) -> Row:
+def _row(text: str, line: Line, cap_mm: float) -> Row:
+    weight = line.weight
     measured = measure(text, weight)
     size_mm = cap_mm / cap_height(weight)
     return Row(
@@ -144,7 +145,8 @@ def _row(text: str, weight: str, cap_mm: float) -> Row:
         above_mm=max(cap_mm, measured.above * size_mm),
         below_mm=max(cap_mm * _TAIL, measured.below * size_mm),
         gap_mm=cap_mm * _GAP,
-        is_right_to_left=measured.is_right_to_left,
+        # A row that holds but a number keeps the side of its line.
+        is_right_to_left=measure(line.text, weight).is_right_to_left,
     )
 
 

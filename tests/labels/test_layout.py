@@ -133,7 +133,18 @@ def test_a_wrap_leaves_at_least_one_turn_of_clear_tail(diameter_mm):
 def test_a_wrap_repeats_its_text_around_a_thick_cable():
     drawing = lay_out(sample("cable_wrap", diameter_mm=12), Face(60, 100, 1, DOT_MM), SETTINGS)
 
-    assert [text.text for text in drawing.texts].count("7K3M-9QX8") >= 3
+    assert sum("7K3M-9QX8" in text.text for text in drawing.texts) >= 3
+
+
+def test_a_wrap_sets_its_fields_in_one_row_where_that_is_larger():
+    long = lay_out(sample("cable_wrap", diameter_mm=6), Face(90, 50, 1, DOT_MM), SETTINGS)
+    short = lay_out(sample("cable_wrap", diameter_mm=6), Face(22, 50, 1, DOT_MM), SETTINGS)
+
+    assert long.texts[0].text == (
+        "FC-0102 \N{MIDDLE DOT} 7K3M-9QX8 \N{MIDDLE DOT} A C2-R1 \N{RIGHTWARDS ARROW} HE-01"
+    )
+    assert [text.text for text in short.texts][:2] == ["FC-0102", "7K3M-9QX8"]
+    assert long.texts[0].size_mm > short.texts[0].size_mm
 
 
 def test_a_cable_too_thick_for_its_label_is_refused_with_its_circumference():
