@@ -44,6 +44,7 @@ def write(change: OpenChange, feeds: list[Feed]) -> None:
     if not feeds:
         return
     change.feeds_written += len(feeds)
+    change.fed.update(feed.point for feed in feeds)
     flat = [(*feed[:6], *feed.down, *feed.up) for feed in feeds]
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
@@ -88,6 +89,7 @@ def erase_beyond(change: OpenChange, point: int, upstream: int) -> list[tuple[in
         [point, upstream],
     )
     change.feeds_written += len(lost)
+    change.fed.update(point_id for point_id, _leg, _role in lost)
     return [(point_id, leg_id) for point_id, leg_id, role in lost if role == "terminal"]
 
 
@@ -95,6 +97,7 @@ def erase(change: OpenChange, keys: Iterable[Key]) -> None:
     """Delete feeds by their keys."""
     listed = list(keys)
     change.feeds_written += len(listed)
+    change.fed.update(point_id for point_id, _channel in listed)
     with connection.cursor() as cursor:
         cursor.executemany(
             "DELETE FROM records_feed WHERE point_id = %s AND channel_id = %s", listed

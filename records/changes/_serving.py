@@ -55,7 +55,7 @@ def lit(change: OpenChange, served: list[Served]) -> None:
     """Take in that terminals got light. Raises: LegOfAnother, NoLineFree, LegBarredLit."""
     if not served:
         return
-    change.lit |= {terminal for terminal, _leg in served}
+    change.light.extend((terminal, True) for terminal, _leg in served)
     legs = {leg for _terminal, leg in served if leg is not None}
     if not legs:
         return
@@ -142,7 +142,7 @@ def note_booking(change: OpenChange, leg: int, line: Line, what: str) -> None:
 
 def darkened(change: OpenChange, lost: list[Served]) -> None:
     """Take in that terminals lost light."""
-    change.darkened |= {terminal for terminal, _leg in lost}
+    change.light.extend((terminal, False) for terminal, _leg in lost)
     settle(change, {leg for _terminal, leg in lost if leg is not None})
 
 

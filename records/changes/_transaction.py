@@ -45,15 +45,20 @@ class Overtaken(Refusal):
 
 @dataclass
 class OpenChange:
-    """The change being made. Verbs get it as their first argument and note what they did."""
+    """The change being made. Verbs get it as their first argument and note what they did.
+
+    `light` lists in order which terminal got (True) or lost (False) the light of a channel, `fed`
+    the points whose feeds were written or erased.
+    """
 
     number: int
     actor: AbstractBaseUser
     at: datetime
     steps: list[dict[str, Any]] = field(default_factory=list)
-    lit: set[int] = field(default_factory=set)
-    darkened: set[int] = field(default_factory=set)
+    light: list[tuple[int, bool]] = field(default_factory=list)
+    fed: set[int] = field(default_factory=set)
     bookings: list[dict[str, Any]] = field(default_factory=list)
+    warnings: list[str] = field(default_factory=list)
     feeds_written: int = 0
     depth: int = 0
 
@@ -61,14 +66,21 @@ class OpenChange:
         """Put in words what the present step did. Compound verbs speak last and are heard."""
         self.steps[-1]["words"] = words
 
+    def warn(self, words: str) -> None:
+        """Tell what a person should know though it is no reason to refuse."""
+        self.warnings.append(words)
+
     def effect(self) -> dict[str, Any]:
         """Return what the change did, for its audit row and for previews."""
-        both = self.lit & self.darkened
+        first, latest = dict(reversed(self.light)), dict(self.light)
+        # What first got and then lost light, or the other way round, is as it was before.
+        turned = {terminal for terminal, is_lit in latest.items() if first[terminal] == is_lit}
         return {
             "steps": self.steps,
-            "terminals_lit": sorted(self.lit - both),
-            "terminals_darkened": sorted(self.darkened - both),
+            "terminals_lit": sorted(each for each in turned if latest[each]),
+            "terminals_darkened": sorted(each for each in turned if not latest[each]),
             "bookings": self.bookings,
+            "warnings": self.warnings,
             "feeds_written": self.feeds_written,
         }
 
@@ -101,18 +113,25 @@ def verb(
 
 @contextmanager
 def opened(
-    *, actor: AbstractBaseUser, reason: str = "", at: datetime, preview: bool = False
+    *,
+    actor: AbstractBaseUser,
+    reason: str = "",
+    at: datetime,
+    job: int | None = None,
+    preview: bool = False,
 ) -> Iterator[OpenChange]:
     """Open a change, hand it to verbs, and commit it with its audit row, or leave nothing.
 
     With `preview` all runs for real and is then rolled back; the change still tells its effect.
-    Raises: whatever a verb refuses; Busy; Overtaken.
+    `job` is the job whose steps are done. Raises: whatever a verb refuses; Busy; Overtaken.
     """
     _check_reason(reason)
     try:
         with transaction.atomic(durable=True):
             _take_turn()
-            row = Change.objects.create(actor_id=actor.pk, reason=reason.strip(), at=at)
+            row = Change.objects.create(
+                actor_id=actor.pk, reason=reason.strip(), at=at, job_id=job
+            )
             change = OpenChange(row.number, actor, at)
             yield change
             _seal(change, row)

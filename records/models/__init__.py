@@ -22,6 +22,7 @@ from records.models.catalogue import (
     SchemeColour,
 )
 from records.models.changes import Change
+from records.models.jobs import OPEN_JOB_STATES, Job, JobState
 from records.models.kept import KEPT, STILL, HistoryRow
 from records.models.places import DWELLINGS, Place, PlaceKind
 from records.models.plant import (
@@ -59,6 +60,7 @@ __all__ = [
     "FIBRE_ENDS",
     "KEPT",
     "LONE_ROLES",
+    "OPEN_JOB_STATES",
     "OPEN_STATES",
     "STILL",
     "TAGGED",
@@ -81,6 +83,8 @@ __all__ = [
     "Fibre",
     "Figure",
     "HistoryRow",
+    "Job",
+    "JobState",
     "Joint",
     "JointEnd",
     "JointKind",

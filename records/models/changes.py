@@ -10,13 +10,16 @@ class Change(models.Model):
 
     `number` orders changes; no clock does. A change is open (`sealed` false) only inside its own
     transaction, and only one can be: that row tells the history triggers which change is writing.
-    `digest` chains it to the change before (see queries/chain.py).
+    `digest` chains it to the change before (see queries/chain.py). `job` is the job it belongs to.
     """
 
     number = models.BigAutoField(primary_key=True)
     verb = models.CharField(max_length=40)
     actor = models.ForeignKey(
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="changes"
+    )
+    job = models.ForeignKey(
+        "Job", on_delete=models.PROTECT, null=True, blank=True, related_name="changes"
     )
     reason = models.CharField(max_length=300, blank=True)
     at = models.DateTimeField()

@@ -14,7 +14,7 @@ class Noun(models.TextChoices):
     LINE = "line", "line"
 
 
-@kept("noun", derived=True)
+@kept("noun", derived=True, personal=("words",))
 class SearchText(models.Model):
     """The normalised words of one thing: its own name and those of the places around it.
 

@@ -69,3 +69,41 @@ class IndexText(Operation):
     def describe(self) -> str:
         """Return one line for the migration's log."""
         return "Index the words of things for finding"
+
+
+class ForgetWords(IndexText):
+    """Let words that are blanked in history leave the text index too."""
+
+    def database_forwards(
+        self,
+        app_label: str,  # noqa: ARG002 (Django's signature)
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,  # noqa: ARG002
+        to_state: ProjectState,  # noqa: ARG002
+    ) -> None:
+        """Follow updates; PostgreSQL's index does so by itself."""
+        if schema_editor.connection.vendor == "sqlite":
+            schema_editor.execute(
+                f"""CREATE TRIGGER {TEXT_INDEX}_update AFTER UPDATE OF words ON {_TABLE}
+                BEGIN
+                    INSERT INTO {TEXT_INDEX}({TEXT_INDEX}, rowid, words)
+                    VALUES ('delete', OLD.row, OLD.words);
+                    {_LEARN}
+                END""",
+                params=None,
+            )
+
+    def database_backwards(
+        self,
+        app_label: str,  # noqa: ARG002 (Django's signature)
+        schema_editor: BaseDatabaseSchemaEditor,
+        from_state: ProjectState,  # noqa: ARG002
+        to_state: ProjectState,  # noqa: ARG002
+    ) -> None:
+        """Take the trigger away."""
+        if schema_editor.connection.vendor == "sqlite":
+            schema_editor.execute(f"DROP TRIGGER {TEXT_INDEX}_update", params=None)
+
+    def describe(self) -> str:
+        """Return one line for the migration's log."""
+        return "Let blanked words leave the text index"

@@ -89,6 +89,7 @@ def digest(change: Change, *, before: str) -> str:
         "number": change.number,
         "verb": change.verb,
         "actor": change.actor_id,
+        "job": change.job_id,
         "reason": change.reason,
         "at": change.at.astimezone(UTC).isoformat(timespec="microseconds"),
         "effect": change.effect,
