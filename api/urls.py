@@ -1,5 +1,41 @@
 """Every endpoint, by its address."""
 
-from django.urls import URLPattern, URLResolver
+from django.urls import URLPattern, URLResolver, path, re_path
+from drf_spectacular.views import SpectacularAPIView
+from rest_framework.routers import SimpleRouter
 
-urlpatterns: list[URLPattern | URLResolver] = []
+from api import questions
+from api.directory import NOUNS
+from api.docs import docs
+from api.history import HistoryView
+from api.index import IndexView, NothingHereView
+from api.problem_pages import ProblemsView, ProblemView
+from api.token import TokenView
+from api.verbs import SHAPES, path_of, view_of
+
+router = SimpleRouter(use_regex_path=False)
+for noun, view in NOUNS.items():
+    router.register(noun, view, basename=noun)
+
+app_name = "api"
+
+urlpatterns: list[URLPattern | URLResolver] = [
+    path("", IndexView.as_view(), name="api"),
+    path("token/", TokenView.as_view(), name="token"),
+    path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("docs/", docs, name="docs"),
+    path("problems/", ProblemsView.as_view(), name="problems"),
+    path("problems/<slug:code>/", ProblemView.as_view(), name="problem"),
+    path("find/", questions.FindView.as_view(), name="find"),
+    path("points/<int:pk>/path/", questions.PointPathView.as_view(), name="point-path"),
+    path("points/<int:pk>/below/", questions.PointBelowView.as_view(), name="point-below"),
+    path("equipment/<int:pk>/below/", questions.EquipmentBelowView.as_view(), name="eq-below"),
+    path("cables/<int:pk>/below/", questions.CableBelowView.as_view(), name="cable-below"),
+    path("equipment/<int:pk>/legs/", questions.LegsView.as_view(), name="legs"),
+    path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
+    path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
+    path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
+    *router.urls,
+    *(path(path_of(verb), view_of(verb), name=f"verb {verb}") for verb in SHAPES),
+    re_path("", NothingHereView.as_view()),
+]

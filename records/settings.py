@@ -216,15 +216,13 @@ REST_FRAMEWORK = {
         "rest_framework.authentication.SessionAuthentication",
     ],
     "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
-    "DEFAULT_FILTER_BACKENDS": [
-        "django_filters.rest_framework.DjangoFilterBackend",
-        "rest_framework.filters.OrderingFilter",
-    ],
-    "DEFAULT_PAGINATION_CLASS": "rest_framework.pagination.PageNumberPagination",
-    "PAGE_SIZE": 50,
+    "DEFAULT_PARSER_CLASSES": ["api.bodies.JsonParser"],
     # The browsable pages of the framework need inline scripts; /api/docs/ doesn't.
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
+    # The schema says what each address takes; `?format=` would be one more name to refuse.
+    "DEFAULT_METADATA_CLASS": None,
+    "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "api.problems.problem_handler",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
 }
@@ -236,7 +234,19 @@ SPECTACULAR_SETTINGS = {
     "SERVE_INCLUDE_SCHEMA": False,
     "SWAGGER_UI_DIST": "SIDECAR",
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
-    "REDOC_DIST": "SIDECAR",
+    # Names for choices that several fields share.
+    "ENUM_NAME_OVERRIDES": {
+        "PlaceKind": "records.models.PlaceKind",
+        "EquipmentKind": "records.models.EquipmentKind",
+        "CableKind": "records.models.CableKind",
+        "JointKind": "records.models.JointKind",
+        "EntryKind": "records.models.EntryKind",
+        "Polish": "records.models.Polish",
+        "Direction": "records.models.Direction",
+        "LegCondition": "records.models.LegCondition",
+        "BookingState": "records.models.BookingState",
+        "Role": "records.models.Role",
+    },
 }
 
 # --- Language, time, log -------------------------------------------------------------------

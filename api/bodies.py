@@ -1,0 +1,50 @@
+"""Read the body of a request: one JSON value, small, and nothing that JSON doesn't know."""
+
+import json
+from collections.abc import Mapping
+from typing import IO, Any, NoReturn
+
+from rest_framework.exceptions import ParseError
+from rest_framework.parsers import BaseParser
+
+from api.faults import FaultError
+
+BODY_MAX = 64 * 1024
+"""Bytes of a body: far more than any verb takes."""
+
+
+class JsonParser(BaseParser):
+    """JSON as RFC 8259 has it: UTF-8, no NaN, no name twice in one object."""
+
+    media_type = "application/json"
+
+    def parse(
+        self,
+        stream: IO[Any],
+        media_type: str | None = None,
+        parser_context: Mapping[str, Any] | None = None,
+    ) -> Any:
+        """Return the value of a body. Raises: ParseError, FaultError."""
+        body = stream.read(BODY_MAX + 1)
+        if len(body) > BODY_MAX:
+            raise FaultError("too_large")
+        try:
+            return json.loads(
+                body.decode(), parse_constant=_no_number, object_pairs_hook=_no_name_twice
+            )
+        except (ValueError, RecursionError) as error:
+            words = "too deeply nested" if isinstance(error, RecursionError) else str(error)
+            raise ParseError(f"The body is not JSON: {words}.") from error
+
+
+def _no_number(name: str) -> NoReturn:
+    raise ValueError(f"{name} is not a number")
+
+
+def _no_name_twice(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    found = dict(pairs)
+    if len(found) < len(pairs):
+        names = [name for name, _value in pairs]
+        twice = next(name for name in names if names.count(name) > 1)
+        raise ValueError(f"{twice!a} is given twice")
+    return found

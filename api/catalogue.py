@@ -1,0 +1,171 @@
+"""The catalogue: optical classes, losses and colours, each figure with its source."""
+
+from django.db.models import Prefetch
+from rest_framework import serializers
+
+from api.filters import KindFilter, NounFilters, TextFilter
+from api.nouns import NounViewSet
+from records.models import (
+    CatalogueEntry,
+    ClassDirection,
+    ColourScheme,
+    EntryKind,
+    Figure,
+    OpticalClass,
+    SchemeColour,
+)
+
+_SOURCED = ("source", "url", "confidence", "note")
+
+
+class ClassDirectionSerializer(serializers.ModelSerializer[ClassDirection]):
+    """What a class states for one direction, and where that stands."""
+
+    class Meta:
+        model = ClassDirection
+        exclude = ("id", "optical_class")
+        read_only_fields = tuple(
+            field.name for field in ClassDirection._meta.concrete_fields if not field.primary_key
+        )
+
+
+class OpticalClassSerializer(serializers.ModelSerializer[OpticalClass]):
+    """One technology and loss class, such as GPON B+."""
+
+    directions = ClassDirectionSerializer(many=True, read_only=True)
+
+    class Meta:
+        model = OpticalClass
+        fields = (
+            "id",
+            "system",
+            "name",
+            "reach_m",
+            "differential_reach_m",
+            "split_max",
+            "directions",
+        )
+        read_only_fields = fields
+
+
+class OpticalClassFilters(NounFilters):
+    """How optical classes are found."""
+
+    system = TextFilter(lookup_expr="iexact", help_text="Such as GPON.")
+    name = TextFilter(lookup_expr="iexact", help_text="Such as B+; write the sign as %2B.")
+
+
+class OpticalClassViewSet(NounViewSet):
+    """Optical classes, with their figures by direction."""
+
+    queryset = OpticalClass.objects.prefetch_related(
+        Prefetch("directions", ClassDirection.objects.order_by("direction"))
+    )
+    serializer_class = OpticalClassSerializer
+    filters = OpticalClassFilters
+    has_past = has_history = False
+    orderings = {"id": "pk", "system": "system", "name": "name"}
+
+
+class FigureSerializer(serializers.ModelSerializer[Figure]):
+    """One bound of a loss over a band of wavelengths, and where it stands.
+
+    Either `loss_db` or, for fibre, `attenuation_db_per_km` is set. `branch` is null unless the
+    outputs of the entry differ.
+    """
+
+    loss_db = serializers.SerializerMethodField()
+    attenuation_db_per_km = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Figure
+        fields = (
+            "branch",
+            "bound",
+            "wavelength_min_nm",
+            "wavelength_max_nm",
+            "loss_db",
+            "attenuation_db_per_km",
+            *_SOURCED,
+        )
+        read_only_fields = fields
+
+    def get_loss_db(self, figure: Figure) -> float | None:
+        """Return the loss of anything but fibre."""
+        return None if self._is_fibre(figure) else figure.value_mdb / 1000
+
+    def get_attenuation_db_per_km(self, figure: Figure) -> float | None:
+        """Return what a kilometre of fibre loses."""
+        return figure.value_mdb / 1000 if self._is_fibre(figure) else None
+
+    @staticmethod
+    def _is_fibre(figure: Figure) -> bool:
+        return figure.entry.kind == EntryKind.FIBRE
+
+
+class CatalogueEntrySerializer(serializers.ModelSerializer[CatalogueEntry]):
+    """A type of splitter, fibre, joint, attenuator or coupler, with each of its figures."""
+
+    figures = FigureSerializer(many=True, read_only=True)
+
+    class Meta:
+        model = CatalogueEntry
+        fields = ("id", "kind", "name", "version", "inputs", "outputs", "note", "figures")
+        read_only_fields = fields
+
+
+class CatalogueEntryFilters(NounFilters):
+    """How catalogue entries are found."""
+
+    kind = KindFilter(choices=EntryKind.choices)
+    name = TextFilter(lookup_expr="iexact", help_text="Such as 1:32.")
+
+
+class CatalogueEntryViewSet(NounViewSet):
+    """Catalogue entries, with their figures and the source of each."""
+
+    queryset = CatalogueEntry.objects.prefetch_related(
+        Prefetch("figures", Figure.objects.select_related("entry").order_by("pk"))
+    )
+    serializer_class = CatalogueEntrySerializer
+    filters = CatalogueEntryFilters
+    has_past = has_history = False
+    orderings = {"id": "pk", "kind": "kind", "name": "name"}
+
+
+class SchemeColourSerializer(serializers.ModelSerializer[SchemeColour]):
+    """The colour of one position, and where it stands."""
+
+    class Meta:
+        model = SchemeColour
+        fields = ("element", "position", "colour", "mark", *_SOURCED)
+        read_only_fields = fields
+
+
+class ColourSchemeSerializer(serializers.ModelSerializer[ColourScheme]):
+    """An order of colours for the fibres and tubes of a cable."""
+
+    colours = SchemeColourSerializer(many=True, read_only=True)
+
+    class Meta:
+        model = ColourScheme
+        fields = ("id", "name", "standard", "group_size", "note", "colours")
+        read_only_fields = fields
+
+
+class ColourSchemeFilters(NounFilters):
+    """How colour schemes are found."""
+
+    name = TextFilter()
+
+
+class ColourSchemeViewSet(NounViewSet):
+    """Colour schemes, with the colour of each position."""
+
+    queryset = ColourScheme.objects.prefetch_related(
+        Prefetch("colours", SchemeColour.objects.order_by("element", "position"))
+    )
+    serializer_class = ColourSchemeSerializer
+    filters = ColourSchemeFilters
+    has_past = has_history = False
+    orderings = {"id": "pk", "name": "name"}

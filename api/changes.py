@@ -1,0 +1,87 @@
+"""Changes: who altered the record, when, why, and what that did to light and bookings."""
+
+from typing import Any, ClassVar
+
+from rest_framework import serializers
+
+from api.filters import IdFilter, NounFilters, TextFilter, TimeFilter
+from api.nouns import NounViewSet
+from records.models import Change
+
+
+class BookingEffectSerializer(serializers.Serializer[Any]):
+    """What became of the booking of a leg."""
+
+    leg = serializers.IntegerField()
+    what = serializers.CharField()
+    line = serializers.CharField(required=False)
+
+
+class EffectSerializer(serializers.Serializer[Any]):
+    """What a change did to light and bookings.
+
+    `terminals_lit` and `terminals_darkened` list the ports of home terminals, `feeds_written`
+    counts the feeds whose values changed.
+    """
+
+    terminals_lit = serializers.ListField(child=serializers.IntegerField())
+    terminals_darkened = serializers.ListField(child=serializers.IntegerField())
+    bookings = BookingEffectSerializer(many=True)
+    feeds_written = serializers.IntegerField()
+
+
+def words_of(effect: dict[str, Any]) -> list[str]:
+    """Return what a change did in words, step by step."""
+    return [step["words"] for step in effect.get("steps", ())]
+
+
+class ChangeSerializer(serializers.ModelSerializer[Change]):
+    """One committed alteration of the record: who, when, why, and in words what."""
+
+    actor = serializers.CharField(source="actor.username", read_only=True)
+    words = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Change
+        fields: tuple[str, ...] = ("number", "verb", "actor", "reason", "at", "words")
+        read_only_fields: tuple[str, ...] = fields
+
+    def get_words(self, change: Change) -> list[str]:
+        """Return what it did, step by step."""
+        return words_of(change.effect)
+
+
+class ChangeInFullSerializer(ChangeSerializer):
+    """One committed alteration of the record, with what it did to light and bookings."""
+
+    class Meta(ChangeSerializer.Meta):
+        fields = (*ChangeSerializer.Meta.fields, "effect")
+        read_only_fields = fields
+
+    effect = EffectSerializer(read_only=True)
+
+
+class ChangeFilters(NounFilters):
+    """How changes are found."""
+
+    after = None  # type: ignore[assignment] # so the framework leaves a filter out
+    since = IdFilter("number", lookup_expr="gt", help_text="Made after the change of this number.")
+    actor = TextFilter("actor__username", lookup_expr="exact", help_text="A user's name.")
+    verb = TextFilter(lookup_expr="exact", help_text="Such as joints.join.")
+    reason = TextFilter()
+    at_from = TimeFilter("at", lookup_expr="gte", help_text="Made at this time or later.")
+    at_until = TimeFilter("at", lookup_expr="lt", help_text="Made before this time.")
+
+
+class ChangeViewSet(NounViewSet):
+    """Changes, the latest first unless ordered otherwise."""
+
+    queryset = Change.objects.filter(sealed=True).select_related("actor")
+    serializer_class = ChangeSerializer
+    filters = ChangeFilters
+    has_past = has_history = False
+    orderings: ClassVar = {"number": "pk"}
+    order_signs = ("-", "")
+
+    def get_serializer_class(self) -> Any:
+        return ChangeInFullSerializer if self.action == "retrieve" else ChangeSerializer

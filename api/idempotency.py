@@ -1,0 +1,125 @@
+"""Repeat a change safely: the same Idempotency-Key gets the first answer, not a second change.
+
+The answer is kept in the transaction of its change, so either both are there or neither; a phone
+that lost the answer, or a server that died, does no harm. A refused request leaves nothing, so it
+can be repeated with the same key. Keys belong to a user and are kept for a day.
+
+Source: draft-ietf-httpapi-idempotency-key-header-07 (the header; 422 for another request under
+the key, 409 while the first still runs).
+"""
+
+import hashlib
+import json
+import re
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from rest_framework.request import Request
+
+from api.faults import FaultError
+from api.models import KeptAnswer
+from records.changes import Overtaken
+
+KEPT_FOR = timedelta(hours=24)
+GIVEN_UP_AFTER = timedelta(minutes=2)
+"""When a request that never ended is taken over: well beyond the longest wait for a turn."""
+
+_QUOTED = re.compile(r'"([\x21\x23-\x5b\x5d-\x7e]{1,100})"')
+_BARE = re.compile(r"[\x21\x23-\x7e]{1,100}")
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """The right to answer the first request under a key; `answer` is set if it was answered."""
+
+    row: KeptAnswer | None
+    answer: dict[str, Any] | None = None
+
+    def keep(self, answer: dict[str, Any]) -> None:
+        """Keep the answer, in the transaction of the change it tells of. Raises: Overtaken."""
+        if self.row is None:
+            return
+        mine = KeptAnswer.objects.filter(
+            pk=self.row.pk, ticket=self.row.ticket, answer__isnull=True
+        )
+        if not mine.update(answer=answer):
+            raise Overtaken(
+                "The same request was taken over meanwhile.", hint="Repeat it to see its answer."
+            )
+
+
+@contextmanager
+def claimed(request: Request, now: datetime) -> Iterator[Claim]:
+    """Claim the key of a request, if it has one; give it back if nothing comes of it.
+
+    Raises: FaultError for a key of a wrong form, used for another request, or still running.
+    """
+    key = _key(request)
+    if key is None:
+        yield Claim(None)
+        return
+    row = _claim(request, key, now)
+    if row.answer is not None:
+        yield Claim(row, row.answer)
+        return
+    try:
+        yield Claim(row)
+    except BaseException:
+        KeptAnswer.objects.filter(pk=row.pk, ticket=row.ticket, answer__isnull=True).delete()
+        raise
+
+
+def _key(request: Request) -> str | None:
+    """Return the key. The draft has it in quotes; without them it is the same key."""
+    header = request.headers.get("Idempotency-Key")
+    if header is None:
+        return None
+    quoted = _QUOTED.fullmatch(header.strip())
+    if quoted:
+        return quoted[1]
+    if not _BARE.fullmatch(header.strip()):
+        raise FaultError("bad_key")
+    return header.strip()
+
+
+def _claim(request: Request, key: str, now: datetime) -> KeptAnswer:
+    KeptAnswer.objects.filter(begun_at__lt=now - KEPT_FOR).delete()
+    actor: Any = request.user
+    fresh = KeptAnswer(
+        actor=actor,
+        key=key,
+        fingerprint=_fingerprint(request),
+        ticket=uuid.uuid4(),
+        begun_at=now,
+    )
+    # One statement decides who was first; the loser reads what the winner left.
+    KeptAnswer.objects.bulk_create([fresh], ignore_conflicts=True)
+    row = KeptAnswer.objects.filter(actor=actor, key=key).first()
+    if row is None:
+        raise FaultError("still_running")
+    if row.fingerprint != fresh.fingerprint:
+        raise FaultError("key_reused")
+    if row.ticket == fresh.ticket or row.answer is not None:
+        return row
+    return _taken_over(row, fresh, now)
+
+
+def _taken_over(row: KeptAnswer, fresh: KeptAnswer, now: datetime) -> KeptAnswer:
+    """Take over a request that began so long ago that it can't be running any more."""
+    abandoned = KeptAnswer.objects.filter(
+        pk=row.pk, ticket=row.ticket, begun_at__lt=now - GIVEN_UP_AFTER, answer__isnull=True
+    )
+    if not abandoned.update(ticket=fresh.ticket, begun_at=now):
+        raise FaultError("still_running", wait=1)
+    row.ticket = fresh.ticket
+    return row
+
+
+def _fingerprint(request: Request) -> str:
+    """Tell requests apart by address and body; how the body was spaced makes no difference."""
+    body = json.dumps(request.data, sort_keys=True)
+    return hashlib.sha256(f"{request.path}\n{body}".encode()).hexdigest()

@@ -1,0 +1,149 @@
+"""The shape of what comes in: fields that know what is allowed, and one way to check them.
+
+A shape says which values a request may carry and of which type they are. Whether a value makes
+sense is the verb's to say.
+"""
+
+import math
+from collections.abc import Mapping
+from typing import Any, ClassVar
+
+from django.http import QueryDict
+from rest_framework import serializers
+from rest_framework.fields import empty
+
+from api.faults import WrongValue, WrongValuesError, echoed
+
+ID_MAX = 2**63 - 1
+"""The largest number that either database keeps."""
+
+
+class Id(serializers.IntegerField):
+    """The id of a thing: a whole number from 1."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(min_value=1, max_value=ID_MAX, **options)
+
+
+class Whole(serializers.IntegerField):
+    """A whole number that a database can hold."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(**{"min_value": -ID_MAX, "max_value": ID_MAX, **options})
+
+
+class Number(serializers.FloatField):
+    """A number, finite: JSON has no way to write any other, but `1e999` reads as one."""
+
+    def to_internal_value(self, data: Any) -> float:
+        try:
+            number = super().to_internal_value(data)
+        except OverflowError:
+            number = math.inf
+        if isinstance(data, bool) or not math.isfinite(number):
+            self.fail("invalid")
+        return number
+
+
+class Text(serializers.CharField):
+    """Text; how long it may be and whether it may be empty is the verb's to say."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(allow_blank=True, trim_whitespace=False, **options)
+
+
+class Shape(serializers.Serializer[Any]):
+    """What a request may carry; a name that is not declared is refused, not ignored."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        if isinstance(data, Mapping):
+            unknown = [name for name in data if name not in self.fields]
+            if unknown:
+                raise WrongValuesError([self._unknown(name, data[name]) for name in unknown])
+        return super().to_internal_value(data)
+
+    def _unknown(self, name: str, value: Any) -> WrongValue:
+        known = f"one of {', '.join(self.fields)}" if self.fields else "no name at all"
+        return WrongValue(echoed(str(name)), echoed(value), "There is no such name here.", known)
+
+
+class VerbShape(Shape):
+    """What a verb takes, by the names of its arguments, and why the change is made."""
+
+    example: ClassVar[dict[str, Any]]
+    """A body as a crew might send it, for the docs."""
+
+    reason = Text(required=False, help_text="Why the change is made; kept with it.")
+
+
+def checked(shape: type[Shape], body: Any) -> dict[str, Any]:
+    """Return the values of a body. Raises: WrongValuesError."""
+    held = shape(data=body)
+    if held.is_valid():
+        return dict(held.validated_data)
+    raise WrongValuesError(_wrong(held, body))
+
+
+def checked_query(shape: type[Shape], query: QueryDict) -> dict[str, Any]:
+    """Return the values behind the '?'. Raises: WrongValuesError."""
+    refuse_repeated(query)
+    try:
+        return checked(shape, query.dict())
+    except WrongValuesError as error:
+        raise WrongValuesError(error.values, in_query=True) from error
+
+
+def refuse_repeated(query: QueryDict) -> None:
+    """Refuse a name given twice, of which all but one would go unheard."""
+    repeated = [(name, values) for name, values in query.lists() if len(values) > 1]
+    if repeated:
+        raise WrongValuesError(
+            [
+                WrongValue(
+                    echoed(name), echoed(values), "It is given more than once.", "one value"
+                )
+                for name, values in repeated
+            ],
+            in_query=True,
+        )
+
+
+def _wrong(held: Shape, body: Any) -> list[WrongValue]:
+    if not isinstance(body, Mapping):
+        return [WrongValue("body", echoed(body), "It is not a JSON object.", "a JSON object")]
+    return [
+        WrongValue(
+            name,
+            echoed(body.get(name)),
+            " ".join(str(each) for each in errors),
+            allowed(held.fields[name]),
+        )
+        for name, errors in held.errors.items()
+    ]
+
+
+def allowed(field: serializers.Field[Any, Any, Any, Any]) -> str:
+    """Return in words which values a field takes."""
+    words = _allowed(field)
+    if field.allow_null:
+        words += ", or null"
+    return words if field.required or field.default is not empty else f"{words}, or leave it out"
+
+
+def _allowed(field: Any) -> str:
+    if isinstance(field, serializers.ChoiceField):
+        return f"one of {', '.join(repr(str(each)) for each in field.choices)}"
+    if isinstance(field, Whole):
+        is_bounded = field.max_value is not None and field.max_value < ID_MAX
+        return f"a whole number up to {field.max_value}" if is_bounded else "a whole number"
+    return next(words for kind, words in _WORDS.items() if isinstance(field, kind))
+
+
+_WORDS: dict[type[serializers.Field[Any, Any, Any, Any]], str] = {
+    Id: "the id of a thing, a whole number",
+    serializers.FloatField: "a number such as 12.5",
+    serializers.DecimalField: "a number such as 12.5",
+    serializers.DateTimeField: "a time such as 2026-03-02T09:30:00Z",
+    serializers.BooleanField: "true or false",
+    serializers.CharField: "a text",
+}

@@ -1,0 +1,135 @@
+"""Tags: label codes that hang on things, or wait to be bound."""
+
+import secrets
+from collections.abc import Iterator
+
+from django.db.models import Q, QuerySet
+from rest_framework import serializers
+
+from api.faults import WrongValue, WrongValuesError, echoed
+from api.filters import IdFilter, KindFilter, NounFilters, TextFilter
+from api.nouns import NounViewSet
+from api.shapes import Id, Text, VerbShape, Whole
+from records.models import TAGGED, Tag
+from records.models.tag_code import NUMBER_COUNT, TagCodeError, candidate, grouped, parse
+
+ISSUED_MAX = 1_000
+"""Codes issued by one request."""
+
+CANDIDATES_A_CODE = 50
+"""Random codes offered for each wanted: most are free, so even a nearly full book has enough."""
+
+
+class TagSerializer(serializers.ModelSerializer[Tag]):
+    """A tag's code and what it hangs on.
+
+    `noun` and `thing` are null while it is blank; `voided` says why it was withdrawn.
+    """
+
+    code = serializers.SerializerMethodField()
+    noun = serializers.SerializerMethodField()
+    thing = serializers.SerializerMethodField()
+
+    class Meta:
+        model = Tag
+        fields = ("id", "code", "noun", "thing", "cable_end", "voided")
+        read_only_fields = fields
+
+    def get_code(self, tag: Tag) -> str:
+        """Return the code as labels show it."""
+        return grouped(tag.code)
+
+    def get_noun(self, tag: Tag) -> str | None:
+        """Return the noun of what it hangs on."""
+        return next((noun for noun in TAGGED if getattr(tag, f"{noun}_id") is not None), None)
+
+    def get_thing(self, tag: Tag) -> int | None:
+        """Return the id of what it hangs on."""
+        noun = self.get_noun(tag)
+        thing: int | None = getattr(tag, f"{noun}_id") if noun else None
+        return thing
+
+
+class CodeFilter(TextFilter):
+    """A code, with or without its hyphen."""
+
+    allowed = "a tag code such as 7K3M-9QX8"
+
+    def filter(self, qs: QuerySet[Tag], value: str) -> QuerySet[Tag]:
+        """Limit to the tag with that code; what is no code fits none."""
+        if not value:
+            return qs
+        try:
+            return qs.filter(code=parse(value))
+        except TagCodeError as error:
+            wrong = WrongValue("code", echoed(value), str(error), self.allowed)
+            raise WrongValuesError([wrong], in_query=True) from error
+
+
+class TagFilters(NounFilters):
+    """How tags are found."""
+
+    code = CodeFilter()
+    point = IdFilter()
+    equipment = IdFilter()
+    place = IdFilter()
+    line = IdFilter()
+    cable = IdFilter()
+    state = KindFilter(
+        choices=[("blank", "blank"), ("bound", "bound"), ("voided", "voided")], method="by_state"
+    )
+
+    def by_state(self, rows: QuerySet[Tag], _name: str, value: str) -> QuerySet[Tag]:
+        """Limit to tags that hang on a thing, wait for one, or were withdrawn."""
+        if value == "voided":
+            return rows.exclude(voided="")
+        hangs_on_nothing = Q(**{f"{noun}__isnull": True for noun in TAGGED})
+        free = rows.filter(voided="")
+        return (
+            free.filter(hangs_on_nothing) if value == "blank" else free.exclude(hangs_on_nothing)
+        )
+
+
+class TagViewSet(NounViewSet):
+    """Tags: bound, blank and withdrawn ones."""
+
+    queryset = Tag.objects.all()
+    serializer_class = TagSerializer
+    filters = TagFilters
+    orderings = {"id": "pk", "code": "code"}
+
+
+class IssueTags(VerbShape):
+    """What `tags.issue` takes."""
+
+    example = {"count": 24, "reason": "a roll for the riser"}
+
+    count = Whole(min_value=1, max_value=ISSUED_MAX, help_text="How many blank tags.")
+
+
+class BindTag(VerbShape):
+    """What `tags.bind` takes."""
+
+    example = {"code": "7K3M-9QX8", "noun": "point", "thing": 131}
+
+    code = Text(help_text="Of a blank tag, with or without its hyphen.")
+    noun = serializers.ChoiceField(TAGGED)
+    thing = Id(help_text="What it hangs on.")
+    cable_end = serializers.ChoiceField(["", "A", "B"], required=False, help_text="Of a cable.")
+
+
+class VoidTag(VerbShape):
+    """What `tags.void` takes."""
+
+    example = {"code": "7K3M-9QX8", "why": "label torn"}
+
+    code = Text()
+    why = Text(help_text="Why it is withdrawn.")
+
+
+def random_codes(count: int) -> Iterator[str]:
+    """Yield random codes, more than enough to find that many unused ones."""
+    for _ in range(count * CANDIDATES_A_CODE):
+        code = candidate(secrets.randbelow(NUMBER_COUNT))
+        if code is not None:
+            yield code
