@@ -53,9 +53,11 @@ from records.models.service import (
     Line,
     Reading,
 )
+from records.models.standing import CONFIRMABLE, Confirmation, TakeOver
 from records.models.tags import TAGGED, Tag
 
 __all__ = [
+    "CONFIRMABLE",
     "DWELLINGS",
     "FIBRE_ENDS",
     "KEPT",
@@ -75,6 +77,7 @@ __all__ = [
     "ClassDirection",
     "ColourScheme",
     "Confidence",
+    "Confirmation",
     "Direction",
     "EntryKind",
     "Equipment",
@@ -103,4 +106,5 @@ __all__ = [
     "SchemeColour",
     "SearchText",
     "Tag",
+    "TakeOver",
 ]
