@@ -7,7 +7,7 @@ recomputation from nothing, which the tests check after every step.
 
 from collections.abc import Iterable
 
-from records.changes import _feeds, _serving
+from records.changes import _feeds, _leading, _serving
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
 from records.light.plant import INPUT, LEG, Spot
@@ -18,7 +18,7 @@ from records.light.spread import (
     Channel,
     Feed,
     Finding,
-    first_splitter_points,
+    lead,
     onward_legs,
     source,
     spread,
@@ -113,6 +113,7 @@ def _light_beyond(
         _refuse_clashes(feeds)
     above = {feed.leg for feed in arriving if feed.leg is not None}
     _serving.lead_onward(above & onward_legs(piece, feeds))
+    _leading.refuse_astray(above, [piece.spots[f.point] for f in feeds if f.leg in above])
     _feeds.write(change, feeds)
     terminals = [(f.point, f.leg) for f in feeds if piece.spots[f.point].role == Role.TERMINAL]
     _serving.lit(change, terminals)
@@ -165,13 +166,14 @@ def _join_dark(a: Point, b: Point) -> None:
     if any(spot.id == a.pk for spot in beyond_b.spots):
         _refuse_findings([Finding(LOOP, a.pk)])
     piece = together([beyond_a, beyond_b])
-    sides = [first_splitter_points(piece, point.pk) for point in (a, b)]
-    legs = [{spot.id for spot in side if spot.role == LEG} for side in sides]
+    sides = [lead(piece, point.pk) for point in (a, b)]
+    legs = [{spot.id for spot in side.splitter_points if spot.role == LEG} for side in sides]
     if legs[0] and legs[1]:
         _refuse_findings([Finding(WRONG_WAY, min(legs[1]))])
-    for above, others in zip(legs, reversed(sides), strict=True):
-        if any(spot.role == INPUT for spot in others):
+    for above, beyond in zip(legs, reversed(sides), strict=True):
+        if any(spot.role == INPUT for spot in beyond.splitter_points):
             _serving.lead_onward(above)
+        _leading.refuse_astray(above, beyond.passed)
 
 
 def parted(change: OpenChange, a: int, b: int) -> None:
@@ -190,7 +192,7 @@ def parted(change: OpenChange, a: int, b: int) -> None:
 
 def _part_dark(a: int, b: int) -> None:
     piece = together([reach(a), reach(b)])
-    sides = [first_splitter_points(piece, point) for point in (a, b)]
+    sides = [lead(piece, point).splitter_points for point in (a, b)]
     for legs, others in (sides, reversed(sides)):
         if any(spot.role == INPUT for spot in others):
             _serving.no_longer_onward({spot.id for spot in legs if spot.role == LEG})

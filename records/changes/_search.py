@@ -53,7 +53,7 @@ def forget(noun: Noun, thing_id: int) -> None:
 def index_below(place: Place) -> None:
     """Index anew all that carries a place's name: its places, equipment and cables."""
     inside = Place.objects.filter(path__startswith=place.path)
-    index_places(inside)
+    index_places(inside.filter(retired=False))
     index_equipment(Equipment.objects.filter(place__in=inside).select_related("place"))
     ends = Cable.objects.select_related("a_place", "b_place")
     index_cables(ends.filter(a_place__in=inside) | ends.filter(b_place__in=inside))

@@ -1,11 +1,13 @@
 """Verbs for bookings: book, release, bar, unbar, measure a leg."""
 
-from records.changes import _light, _serving
+from records.changes import _leading, _light, _serving
 from records.changes._checks import existing, loss_mdb, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
-from records.models import Booking, BookingState, Feed, LegCondition, Line, Point, Role
+from records.light.spread import lead
+from records.models import Booking, BookingState, Feed, JointEnd, LegCondition, Line, Point, Role
 from records.queries.names import address, point_name
+from records.queries.piece import reach, together
 
 
 class LegBooked(Refusal):
@@ -63,6 +65,7 @@ def book(change: OpenChange, leg: int, *, line: int) -> Booking:
     _refuse_lit_elsewhere(point, wanted)
 
     booking = Booking.objects.create(leg=point, line=wanted, state=BookingState.HELD)
+    _refuse_astray(point)
     _serving.note_booking(change, leg, wanted, "booked")
     _serving.settle(change, [leg])
     change.say(f"booked {point_name(point)} for line {wanted} of {address(wanted.place)}")
@@ -133,6 +136,14 @@ def _refuse_lit_elsewhere(point: Point, line: Line) -> None:
             field="leg",
             subjects=(point.pk, lit.point_id),
         )
+
+
+def _refuse_astray(point: Point) -> None:
+    """Refuse a leg that is already led, lit or dark, to another dwelling than it is booked for."""
+    mate = JointEnd.objects.filter(joint__ends__point=point).exclude(point=point).first()
+    if mate is not None:
+        piece = together([reach(mate.point_id)])
+        _leading.refuse_astray([point.pk], lead(piece, mate.point_id).passed)
 
 
 @verb

@@ -1,20 +1,23 @@
 """Refusals: why a change was not made. Nothing of a refused change is left behind.
 
     Refusal
-    ├── Busy                 another change took too long; try again          (_transaction)
-    ├── Overtaken            someone else changed the same thing just now     (_transaction)
-    ├── Malformed            a value out of its range or form                 (here)
-    ├── Missing              a thing that does not exist                      (here)
-    ├── NameTaken            a name or serial that another thing has          (here)
-    ├── StillJoined          removing or moving what is still joined          (here)
-    ├── places.py            NotADwelling, PlaceInUse
-    ├── joints.py            PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, NotJoined
-    ├── _light.py            Loop, SecondPath, FacingLight, SameWavelength, WrongWay, LegOfAnother,
-    │                        NoLineFree, LegBarredLit
-    ├── bookings.py          LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother,
-    │                        NothingBooked, NotBarred
-    ├── channels.py          ChannelTaken, StandbyUnfit
-    └── tags.py              TagBound, TagVoided, TagUnknown
+    ├── Busy                another change took too long; try again       (_transaction)
+    ├── Overtaken           someone else changed the same thing just now  (_transaction)
+    ├── Malformed           a value out of its range or form              (here)
+    ├── Missing             a thing that does not exist                   (here)
+    ├── NameTaken           a name or serial that another thing has       (here)
+    ├── StillJoined         removing or moving what is still joined       (here)
+    ├── places.py           PlaceInUse
+    ├── lines.py            NotADwelling, LineStillBooked
+    ├── equipment.py        EquipmentInUse
+    ├── joints.py           PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, NotJoined
+    ├── _light.py           Loop, SecondPath, FacingLight, SameWavelength, WrongWay
+    ├── _serving.py         LegOfAnother, NoLineFree, LegBarredLit, LegNotSpare
+    ├── _leading.py         LedAstray
+    ├── bookings.py         LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother,
+    │                       NothingBooked, StillLit, NotBarred
+    ├── channels.py         ChannelTaken, StandbyUnfit
+    └── tags.py             TagBound, TagVoided
 
 Each subclass stands beside the verb that raises it. A refusal says the thing and the clash; its
 hint says what to do next; `field` names the argument at fault where there is one.

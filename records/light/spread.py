@@ -141,9 +141,16 @@ def onward_legs(piece: Piece, feeds: list[Feed]) -> set[int]:
     }
 
 
-def first_splitter_points(piece: Piece, start: int) -> list[Spot]:
-    """Return the splitter inputs and legs that a joint at `start` leads to first, lit or dark."""
-    found: list[Spot] = []
+class Lead(NamedTuple):
+    """Where a joint at a point leads, lit or dark, as far as the next splitters."""
+
+    passed: list[Spot]
+    splitter_points: list[Spot]
+
+
+def lead(piece: Piece, start: int) -> Lead:
+    """Follow the plant from a point until it comes to splitters or ends."""
+    found = Lead([], [])
     seen: set[int] = set()
     waiting = [start]
     while waiting:
@@ -152,8 +159,10 @@ def first_splitter_points(piece: Piece, start: int) -> list[Spot]:
             continue
         seen.add(enter.id)
         if enter.role in {LEG, INPUT}:
-            found.append(enter)
+            found.splitter_points.append(enter)
             continue
-        mates = (piece.mate(leave.id) for leave in piece.across(enter.id))
+        leaves = piece.across(enter.id)
+        found.passed.extend((enter, *leaves))
+        mates = (piece.mate(leave.id) for leave in leaves)
         waiting.extend(mate.id for mate in mates if mate is not None)
     return found
