@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Any
 
 from records.changes import OpenChange
 from records.models import Point
 from records.queries.levels import Lit, lit_at
-from records.queries.names import addresses, named_points
+from records.queries.names import addresses, short_name
 from records.queries.words import natural
 
 
@@ -70,14 +71,21 @@ def _homes(terminals: Iterable[int]) -> tuple[Home, ...]:
     return tuple(sorted(homes, key=lambda home: natural(home.address)))
 
 
-_BECAME = {"held": "is held, no longer live", "live": "is live now"}
+_BECAME = {
+    "held": ("is held, no longer live", "are held, no longer live"),
+    "live": ("is live now", "are live now"),
+}
 
 
-def _bookings(told: list[dict[str, object]]) -> Iterable[str]:
-    names = named_points(int(str(each["leg"])) for each in told)
+def _bookings(told: list[dict[str, Any]]) -> Iterable[str]:
+    legs = Point.objects.select_related("equipment").in_bulk([each["leg"] for each in told])
+    turned: dict[str, list[str]] = {}
     for each in told:
-        name, what = names[int(str(each["leg"]))], str(each["what"])
+        name = short_name(legs[each["leg"]])
         if "line" in each:
-            yield f"{name}: {what}, line {each['line']}"
+            yield f"{name} {each['what']}, line {each['line']}"
         else:
-            yield f"{name} {_BECAME[what]}"
+            turned.setdefault(each["what"], []).append(name)
+    for what, names in turned.items():
+        one, many = _BECAME[what]
+        yield f"{names[0]} {one}" if len(names) == 1 else f"{len(names)} legs {many}"

@@ -2,12 +2,13 @@
 
 from collections.abc import Iterable
 
-from django.db.models import Case, Q, When
+from django.db.models import Case, Exists, F, Max, OuterRef, Q, When
 
 from records.models import (
     Booking,
     Equipment,
     EquipmentKind,
+    JointEnd,
     LegCondition,
     Line,
     Place,
@@ -31,7 +32,11 @@ def beside(point_id: int, *, roles: Iterable[str] = Role.values) -> list[int]:
         at_places([place.pk])
         .filter(role__in=roles, joint_end__isnull=True)
         .exclude(pk=point_id)
-        .order_by(Case(When(fits if point.polish else Q(polish=""), then=0), default=1), *ORDER)
+        .order_by(
+            Case(When(fits if point.polish else Q(polish=""), then=0), default=1),
+            Case(When(_leads_to_booked_home(point), then=0), default=1),
+            *ORDER,
+        )
     )
     if point.passage_id:
         found = found.exclude(passage=point.passage_id)
@@ -40,14 +45,34 @@ def beside(point_id: int, *, roles: Iterable[str] = Role.values) -> list[int]:
     return list(found.values_list("pk", flat=True)[:LIMIT])
 
 
+def _leads_to_booked_home(leg: Point) -> Q:
+    """Return what a drop cable's end is known by, seen from a leg booked for its dwelling."""
+    homes = Place.objects.filter(
+        lines__bookings__in=Booking.objects.open().filter(leg=leg)
+    ).values("pk")
+    return Q(role=Role.A_END, passage__cable__b_place__in=homes) | Q(
+        role=Role.B_END, passage__cable__a_place__in=homes
+    )
+
+
 def spare_legs_for(line_id: int) -> list[int]:
-    """Return the spare legs of the splitters nearest to a line's dwelling."""
+    """Return the spare legs of the splitters nearest to a line's dwelling.
+
+    Those already wired to it come first, then those behind the most splits: homes hang there.
+    """
     place = Place.objects.filter(lines=line_id).first()
     if place is None:
         return []
-    spare = Point.objects.filter(role=Role.LEG, condition=LegCondition.SPARE)
+    wired = JointEnd.objects.filter(
+        joint__ends__point=OuterRef("pk"), point__passage__cable__b_place=place
+    )
+    spare = (
+        Point.objects.filter(role=Role.LEG, condition=LegCondition.SPARE)
+        .annotate(split=Max("feeds__split"))
+        .order_by(Exists(wired).desc(), F("split").desc(nulls_last=True), *ORDER)
+    )
     for end in range(len(place.path), 0, -Place.steplen):
-        near = spare.filter(equipment__place__path__startswith=place.path[:end]).order_by(*ORDER)
+        near = spare.filter(equipment__place__path__startswith=place.path[:end])
         found = list(near.values_list("pk", flat=True)[:LIMIT])
         if found:
             return found

@@ -18,10 +18,11 @@ MAX_DIGITS = 18
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One thing to choose: its id, its name, and what tells it from its neighbours."""
+    """One thing to choose: its id, name and place, and what tells it from its neighbours."""
 
     id: int
     title: str
+    where: str = ""
     detail: str = ""
 
 

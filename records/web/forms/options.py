@@ -51,7 +51,8 @@ def _described_equipment(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=found[pk].name,
-            detail=f"{found[pk].get_kind_display()} in {known[found[pk].place_id]}",
+            where=known[found[pk].place_id],
+            detail=found[pk].get_kind_display(),
         )
         for pk in ids
         if pk in found
@@ -99,7 +100,7 @@ def _described_lines(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=known[found[pk].place_id],
-            detail=f"line {found[pk]} · {legs.get(pk, 'no leg yet')}",
+            detail=f"line {found[pk]}, {legs.get(pk, 'no leg yet')}",
         )
         for pk in ids
         if pk in found
@@ -142,7 +143,7 @@ def _described_channels(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=f"{found[pk].optical_class} at {short_name(found[pk].point)}",
-            detail=address(standing(found[pk].point)),
+            where=address(standing(found[pk].point)),
         )
         for pk in ids
         if pk in found
@@ -165,7 +166,8 @@ def _described_readings(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=_reading_level(found[pk]),
-            detail=f"{names[found[pk].point_id]} · {found[pk].taken_at:%d %b %Y, %H:%M} UTC",
+            where=names[found[pk].point_id],
+            detail=f"{found[pk].taken_at:%d %b %Y, %H:%M} UTC",
         )
         for pk in ids
         if pk in found

@@ -67,5 +67,5 @@ class Retire(VerbForm):
 
     def before(self) -> Thing | None:
         found = Place.objects.filter(pk=self.cleaned_data["place"]).first()
-        above = found.get_parent() if found else None
+        above = Place.objects.get_parent(found) if found else None
         return ("place", above.pk) if above else None

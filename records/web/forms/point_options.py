@@ -1,6 +1,7 @@
 """Points as options: where each is, whether it is free, what a leg is promised for."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -18,8 +19,10 @@ from records.models import (
 from records.optics.colours import place_of_fibre
 from records.queries.cables import colour_scheme
 from records.queries.find import Found
+from records.queries.levels import lit_at
 from records.queries.names import addresses, named_points, short_name
 from records.web.forms.option import LIMIT, Option, ids_of
+from records.web.shown import dbm
 
 ORDER = ("equipment_id", "passage__cable_id", "number", "side")
 """Points of one owner together, in the order of their numbers."""
@@ -88,14 +91,13 @@ def described_points(ids: list[int]) -> list[Option]:
     """Return points as options, in the order given."""
     points = points_by_id(ids)
     places = addresses(standing(point) for point in points.values())
-    states = _states(points)
+    told = _Told.of(points)
     return [
         Option(
             id=pk,
             title=_title(points[pk]),
-            detail=" · ".join(
-                (places[standing(points[pk]).pk], points[pk].polish or "bare end", states[pk])
-            ),
+            where=places[standing(points[pk]).pk],
+            detail=", ".join(told.about(points[pk])),
         )
         for pk in ids
         if pk in points
@@ -112,23 +114,42 @@ def _title(point: Point) -> str:
     return short_name(point) + colour
 
 
-def _states(points: dict[int, Point]) -> dict[int, str]:
-    """Return in words what each point is joined to, or what a leg is promised for."""
-    mates = _mates(points)
-    promised = {
-        booking.leg_id: f"{booking.state} for line {booking.line} of {booking.line.place}"
-        for booking in Booking.objects.open().filter(leg__in=points).select_related("line__place")
-    }
-    return {
-        pk: promised.get(pk) or (f"joined to {mates[pk]}" if pk in mates else _unjoined(point))
-        for pk, point in points.items()
-    }
+class _Told(NamedTuple):
+    """What is told of some points, each part by the point's id."""
 
+    promises: dict[int, str]
+    mates: dict[int, str]
+    levels: dict[int, str]
 
-def _unjoined(point: Point) -> str:
-    if point.condition == LegCondition.BARRED:
-        return f"barred: {point.barred_reason}"
-    return point.condition or "free"
+    @classmethod
+    def of(cls, points: dict[int, Point]) -> "_Told":
+        """Read all parts, with one query each."""
+        booked = Booking.objects.open().filter(leg__in=points).select_related("line__place")
+        levels: dict[int, str] = {}
+        for lit in lit_at(points):
+            levels.setdefault(lit.point_id, dbm(lit.level.typical_dbm))
+        return cls(
+            {each.leg_id: f"{each.state} for {each.line.place}" for each in booked},
+            _mates(points),
+            levels,
+        )
+
+    def about(self, point: Point) -> Iterator[str]:
+        """Yield what tells a point from its neighbours."""
+        yield point.polish or "bare end"
+        if point.condition == LegCondition.BARRED:
+            yield f"barred: {point.barred_reason}"
+        elif point.condition:
+            yield self.promises.get(point.pk, point.condition)
+        if point.pk in self.mates:
+            yield f"joined to {self.mates[point.pk]}"
+        elif not point.condition:
+            yield "free"
+        if point.equipment is None:
+            cable = _cable(point)
+            yield f"leads to {cable.b_place if point.role == Role.A_END else cable.a_place}"
+        if point.pk in self.levels:
+            yield self.levels[point.pk]
 
 
 def _mates(points: Iterable[int]) -> dict[int, str]:

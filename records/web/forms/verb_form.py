@@ -1,7 +1,7 @@
 """The form of a verb: the fields it takes, and where it leads. What may be, the verb says."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from django import forms
@@ -12,6 +12,9 @@ from records.changes import VERBS, OpenChange, Refusal
 from records.web.forms.fields import ThingField
 from records.web.forms.option import Option, id_of
 from records.web.forms.options import look_up, option, options
+
+SHOWN = 8
+"""Options that fit on a phone's screen without hiding the rest of the form."""
 
 Thing = tuple[str, int]
 """A noun and an id, as pages are addressed."""
@@ -24,8 +27,18 @@ class Chooser:
     name: str
     text: str
     chosen: Option | None
-    offered: list[Option] = field(default_factory=list)
+    offered: tuple[Option, ...] = ()
     is_nearby: bool = False
+
+    @property
+    def first(self) -> tuple[Option, ...]:
+        """Return what is shown at once; the rest is folded."""
+        return self.offered[:SHOWN]
+
+    @property
+    def others(self) -> tuple[Option, ...]:
+        """Return what is shown when asked for."""
+        return self.offered[SHOWN:]
 
     @property
     def search_name(self) -> str:
@@ -42,6 +55,16 @@ class FormRow:
     refusal: Refusal | None
     is_rare: bool
 
+    @property
+    def is_group(self) -> bool:
+        """Tell whether the field has several controls under one heading."""
+        return self.chooser is not None or self.field.use_fieldset
+
+    @property
+    def is_tick(self) -> bool:
+        """Tell whether the field is one box to tick, whose label stands beside it."""
+        return isinstance(self.field.field, forms.BooleanField)
+
 
 def search_name(name: str) -> str:
     """Return the name of the words to look up for a field."""
@@ -50,6 +73,8 @@ def search_name(name: str) -> str:
 
 class VerbForm(forms.Form):
     """The shape of a verb's arguments. Field names are the verb's own."""
+
+    do_not_call_in_templates: ClassVar[bool] = True  # the page of all forms lists the classes
 
     verb: ClassVar[str]
     title: str
@@ -185,6 +210,6 @@ class VerbForm(forms.Form):
             name=name,
             text=text,
             chosen=chosen,
-            offered=[each for each in offered if each.id != pk],
+            offered=tuple(each for each in offered if each.id != pk),
             is_nearby=bool(near),
         )
