@@ -12,19 +12,19 @@ same sheet in again adds nothing. What must not live here: rules of the plant (r
 has them), pages, files by name. Start from _check.py, then _commit.py and _build.py.
 """
 
-from records.intake._assumptions import Assumptions
+from records.intake._assumptions import Assumed, Assumptions, assumed
 from records.intake._check import check
 from records.intake._columns import COLUMNS, Column
 from records.intake._commit import Progress, commit, rehearse
 from records.intake._faults import Fault, FaultsError, Remark, UnreadableError
 from records.intake._plan import Count, Item, Kind, Plan, RowPlan
 from records.intake._sheet import MAX_BYTES, MAX_ROWS, Row, Sheet, load, read
-from records.intake._types import described
 
 __all__ = [
     "COLUMNS",
     "MAX_BYTES",
     "MAX_ROWS",
+    "Assumed",
     "Assumptions",
     "Column",
     "Count",
@@ -39,9 +39,9 @@ __all__ = [
     "RowPlan",
     "Sheet",
     "UnreadableError",
+    "assumed",
     "check",
     "commit",
-    "described",
     "load",
     "read",
     "rehearse",

@@ -1,6 +1,6 @@
 """What a sheet does not say and the record needs: said openly, and open to change."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +37,37 @@ class Assumptions:
         default="", metadata={"means": "class a new terminal receives, such as GPON B+"}
     )
     cord_length_m: float = field(
-        default=2, metadata={"means": "length of the cord from outlet to terminal, in metres"}
+        default=2.0, metadata={"means": "length of the cord from outlet to terminal, in metres"}
     )
     wavelength_nm: int = field(
         default=1490, metadata={"means": "wavelength of readings, in nm, where none is given"}
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Assumed:
+    """One assumption as a form or a command shows it."""
+
+    field: str
+    label: str
+    value: str | float
+    means: str
+
+
+def label(field_name: str) -> str:
+    """Return what a field of the assumptions is called."""
+    return field_name.removesuffix("_nm").removesuffix("_m").replace("_", " ")
+
+
+def assumed(assumptions: Assumptions | None = None) -> tuple[Assumed, ...]:
+    """Return each assumption with its value and what it is for; those made by default if none."""
+    made = assumptions or Assumptions()
+    return tuple(
+        Assumed(
+            field=each.name,
+            label=label(each.name),
+            value=getattr(made, each.name),
+            means=each.metadata["means"],
+        )
+        for each in fields(made)
     )

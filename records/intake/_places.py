@@ -27,7 +27,7 @@ class Places:
     def __init__(self, entries: Iterable[Entry], estate: str) -> None:
         """Read them. `estate` is for rows that name none."""
         listed = list(entries)
-        roots = Place.get_root_nodes().filter(kind=PlaceKind.ESTATE, retired=False)
+        roots = Place.objects.get_root_nodes().filter(kind=PlaceKind.ESTATE, retired=False)
         self._estates = {name_key(each.name): each for each in roots}
         self._default = estate or self._only_estate()
         named = {name_key(self.estate_name(each)) for each in listed}

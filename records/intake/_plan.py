@@ -32,6 +32,9 @@ class Kind(StrEnum):
     READING = "reading"
 
 
+JOINTS = (Kind.SPLICE, Kind.CORD, Kind.LEG_JOINT)
+"""What follows from the rest of a row, and so needs no mention beside it."""
+
 COLUMN_OF = {
     Kind.ESTATE: "estate",
     Kind.BUILDING: "building",
@@ -82,6 +85,14 @@ class RowPlan:
     def added(self) -> tuple[Item, ...]:
         """Return what is new; a thing that several rows share counts in each."""
         return tuple(item for item in self.items if item.is_new)
+
+    @property
+    def words(self) -> str:
+        """Return in words what the row adds; its joints go without saying."""
+        names = [item.name for item in self.added if item.kind not in JOINTS]
+        if self.is_there_already:
+            return "nothing new"
+        return ", ".join(names) or "joints only"
 
     @property
     def is_there_already(self) -> bool:

@@ -1,9 +1,9 @@
 """Assumed types, found in the catalogue."""
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from typing import Any
 
-from records.intake._assumptions import Assumptions
+from records.intake._assumptions import Assumptions, label
 from records.intake._faults import Findings
 from records.models import CatalogueEntry, ColourScheme, EntryKind, OpticalClass, Polish
 from records.queries.catalogue import named_entry
@@ -46,13 +46,7 @@ def settled(assumptions: Assumptions, findings: Findings) -> Types:
 
 
 def _fault(findings: Findings, field: str, value: object, message: str, *, allowed: str) -> None:
-    findings.fault(None, assumed(field), value, message, allowed=allowed)
-
-
-def assumed(field: str) -> str:
-    """Return what a field of the assumptions is called."""
-    words = field.removesuffix("_m").removesuffix("_nm").replace("_", " ")
-    return f"assumed {words}"
+    findings.fault(None, f"assumed {label(field)}", value, message, allowed=allowed)
 
 
 def _entry(
@@ -120,15 +114,3 @@ def _note_values(assumptions: Assumptions, findings: Findings) -> None:
     if not 1260 <= wavelength_nm <= 1675:  # noqa: PLR2004 (the bands O to U)
         message = f"{wavelength_nm} nm is no wavelength of single-mode fibre."
         _fault(findings, "wavelength_nm", wavelength_nm, message, allowed="From 1260 to 1675 nm.")
-
-
-def described(assumptions: Assumptions) -> list[tuple[str, str, str]]:
-    """Return each assumption with its value and what it is for, in words."""
-    return [
-        (
-            assumed(each.name),
-            str(getattr(assumptions, each.name)) or "none",
-            each.metadata["means"],
-        )
-        for each in fields(assumptions)
-    ]

@@ -6,6 +6,9 @@ change has a day and a reason, so that history has something to show. Nothing he
 nothing is written but by verbs and by the intake. Codes of tags come in as an argument.
 """
 
-from records.intake.scenario._story import ESTATE, FIRST_REASON, build
+from records.intake.scenario._diary import ESTATE
+from records.intake.scenario._standing import Standing, standing
+from records.intake.scenario._story import build
+from records.intake.scenario._tries import Try, what_to_try
 
-__all__ = ["ESTATE", "FIRST_REASON", "build"]
+__all__ = ["ESTATE", "Standing", "Try", "build", "standing", "what_to_try"]

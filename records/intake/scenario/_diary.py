@@ -22,6 +22,8 @@ from records.models import (
 
 ESTATE = "Alder Court"
 FIRST_REASON = "Demo: the catalogue for the invented estate Alder Court"
+LATEST_REASON = "S-A1: losses of the first legs from its test sheet"
+"""The reasons of the first and the last change, by which a whole demo is known."""
 
 
 class Diary:
@@ -57,7 +59,8 @@ def place(name: str) -> int:
 
 def riser(building: str) -> int:
     """Return the riser cupboard on the ground floor of a building."""
-    return int(Place.objects.get(name=building).get_children().get(name="Riser").pk)
+    block = Place.objects.get(name=building)
+    return int(Place.objects.get_children(block).get(name="Riser").pk)
 
 
 def equipment(name: str, place_name: str = "") -> Equipment:

@@ -8,9 +8,7 @@ from django.contrib.auth.models import AbstractBaseUser
 
 from records.changes import catalogue
 from records.intake.scenario import _blocks, _cottages, _head_end, _labels, _since
-from records.intake.scenario._diary import ESTATE, FIRST_REASON, Diary
-
-__all__ = ["ESTATE", "FIRST_REASON", "build"]
+from records.intake.scenario._diary import FIRST_REASON, Diary
 
 Told = Callable[[str], None]
 
