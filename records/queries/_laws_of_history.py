@@ -78,13 +78,14 @@ class _Table(NamedTuple):
 
     @property
     def same_row(self) -> str:
-        return " AND ".join(f"past.{column} = live.{column}" for column in self.key)
+        return " AND ".join(f'past."{column}" = live."{column}"' for column in self.key)
 
     @property
     def differs(self) -> str:
         """Return the condition that a row and a version differ; NULL differs from a value."""
         return " OR ".join(
-            f"live.{column} <> past.{column} OR (live.{column} IS NULL) <> (past.{column} IS NULL)"
+            f'live."{column}" <> past."{column}" '
+            f'OR (live."{column}" IS NULL) <> (past."{column}" IS NULL)'
             for column in self.columns
         )
 
