@@ -8,8 +8,10 @@ from records.queries.cables import fibres
 from records.queries.levels import lit_at
 from records.queries.tags import tags_on
 from records.web import actions
+from records.web.past import as_asked
 
 
+@as_asked
 def cable_page(request: HttpRequest, cable_id: int) -> HttpResponse:
     """Show a cable."""
     cable = (

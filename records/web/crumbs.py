@@ -16,7 +16,7 @@ class Crumb:
 
 def around(place: Place) -> list[Crumb]:
     """Return the places around a place."""
-    return [_crumb("place", each.pk, each.name) for each in place.get_ancestors()]
+    return [_crumb("place", each.pk, each.name) for each in Place.objects.get_ancestors(place)]
 
 
 def down_to(place: Place) -> list[Crumb]:

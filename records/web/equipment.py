@@ -12,6 +12,7 @@ from records.queries.legs import LegCounts, leg_counts, legs
 from records.queries.readings import latest_readings
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
+from records.web.past import as_asked
 
 _HOUSES_JOINTS = (EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET)
 
@@ -33,6 +34,7 @@ class Port:
     channels: tuple[ChannelAt, ...]
 
 
+@as_asked
 def equipment_page(request: HttpRequest, equipment_id: int) -> HttpResponse:
     """Show an equipment."""
     equipment = (

@@ -7,8 +7,10 @@ from records.queries.lines import LineAnswer, line
 from records.queries.paths import Path, paths
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
+from records.web.past import as_asked
 
 
+@as_asked
 def line_page(request: HttpRequest, line_id: int) -> HttpResponse:
     """Show a line."""
     answer = line(line_id)

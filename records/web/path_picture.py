@@ -129,11 +129,18 @@ def _grid(scale: _Scale, height: int) -> SafeString:
                 height - _FOOT,
                 scale.x(tick),
                 height - 12,
-                number(tick, 0) if index % every == 0 else "",
+                _tick_words(tick, index, every, len(ticks)),
             )
             for index, tick in enumerate(ticks)
         ),
     )
+
+
+def _tick_words(tick: int, index: int, every: int, count: int) -> str:
+    """Return a tick's number, the last one with the unit; nothing for those in between."""
+    if index == count - 1:
+        return "dBm"
+    return number(tick, 0) if index % every == 0 else ""
 
 
 def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:

@@ -12,12 +12,14 @@ from records.queries.contents import children, contents, inside, is_large
 from records.queries.legs import leg_counts_in
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
+from records.web.past import as_asked
 
 PAGE_SIZE = 50
 ALL_FLOORS_MAX = 160
 """Dwellings up to which a building's page shows all floors; beyond, one floor at a time."""
 
 
+@as_asked
 def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
     """Show a place."""
     place = Place.objects.filter(pk=place_id).first()

@@ -14,16 +14,19 @@ from records.queries.points import PointAt, point_at
 from records.queries.readings import Judged, latest_readings, readings_at
 from records.queries.tags import tags_on
 from records.web import actions, crumbs, path_picture
+from records.web.past import as_asked
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A path with its picture."""
+    """A path with its picture and the latest reading at its end, if any."""
 
     path: Path
     picture: SafeString
+    latest: Judged | None
 
 
+@as_asked
 def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
     """Show a point."""
     at = point_at(point_id)
@@ -59,9 +62,16 @@ def _crumbs(at: PointAt) -> list[crumbs.Crumb]:
 
 def _strips(lit: list[Path]) -> list[Strip]:
     read = latest_readings(hop.spot.point_id for path in lit for hop in path.hops)
-    return [
-        Strip(path=path, picture=path_picture.drawn(path, _of_channel(path, read))) for path in lit
-    ]
+    return [_strip(path, _of_channel(path, read)) for path in lit]
+
+
+def _strip(path: Path, read: list[Judged]) -> Strip:
+    here = path.lit.point_id
+    return Strip(
+        path=path,
+        picture=path_picture.drawn(path, read),
+        latest=next((each for each in read if each.reading.point_id == here), None),
+    )
 
 
 def _of_channel(path: Path, readings: list[Judged]) -> list[Judged]:

@@ -4,6 +4,7 @@ A template gets these filters and tags without loading them (see TEMPLATES in se
 The minus is U+2212: it is as wide as a plus, and screen readers say it.
 """
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -12,11 +13,12 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from records.models import Change
+from records.models import FIBRE_ENDS, Change, Point
 from records.models.tag_code import grouped
 from records.queries.changes import steps_of
 from records.queries.history import FieldChange
 from records.queries.levels import Lit
+from records.queries.names import port_label
 from records.queries.paths import Hop
 from records.web import links
 from records.web.marks import drawn
@@ -32,6 +34,8 @@ CM_PER_M = 100
 KM_FROM_M = 10_000
 
 STEPS_SHOWN = 3
+
+_BEFORE_NUMBER = re.compile(r" (?=\d)")
 
 
 @register.filter
@@ -77,7 +81,7 @@ def signed_db(difference_db: float) -> str:
 def metres(length_m: float) -> str:
     """Return a length: to the centimetre below 10 m, in kilometres from 10 km."""
     if length_m >= KM_FROM_M:
-        return f"{length_m / M_PER_KM:,.2f}{NBSP}km"
+        return f"{length_m / M_PER_KM:,.2f}".rstrip("0").rstrip(".") + f"{NBSP}km"
     if length_m >= 10:  # noqa: PLR2004 (a tape is read to the decimetre from here)
         return f"{length_m:,.1f}".removesuffix(".0") + f"{NBSP}m"
     return f"{length_m:.2f}".rstrip("0").rstrip(".") + f"{NBSP}m"
@@ -135,8 +139,39 @@ def named(name: str) -> SafeString:
 
 @register.filter
 def own_name(name: str) -> str:
-    """Return a thing's name without the place in brackets, for a page that says the place."""
-    return name.partition(" (")[0]
+    """Return a thing's name without the place in brackets, for a page that says the place.
+
+    A number stays on the line of its noun.
+    """
+    return _BEFORE_NUMBER.sub(NBSP, name.partition(" (")[0])
+
+
+@register.filter
+def hop_loss(hop: Hop) -> SafeString:
+    """Return the loss of a hop: typical, and from least to most where they differ.
+
+    A plug's loss is counted at its adapter, so a hop without any loss says so.
+    """
+    loss = hop.loss
+    if hop.is_measured:
+        return format_html("measured {}", db(loss.typical_db))
+    if not loss.most_db:
+        return format_html("no loss of its own")
+    least, most = number(loss.least_db), number(loss.most_db)
+    if least == most:
+        return format_html("{}", db(loss.typical_db))
+    return format_html(
+        '{} <span class="quiet">{}\N{HORIZONTAL ELLIPSIS}{}</span>',
+        db(loss.typical_db),
+        least,
+        most,
+    )
+
+
+@register.filter
+def spot_label(point: Point) -> str:
+    """Return what a point is called beside its equipment, or beside its fibre."""
+    return str(point.role) if point.role in FIBRE_ENDS else port_label(point)
 
 
 @register.filter
@@ -168,7 +203,7 @@ def faults(lit: Lit) -> str:
 @register.filter
 def steps(change: Change) -> tuple[str, ...]:
     """Return in words the first steps of a change."""
-    return steps_of(change)[:STEPS_SHOWN]
+    return tuple(minus(step) for step in steps_of(change)[:STEPS_SHOWN])
 
 
 @register.filter
@@ -180,7 +215,7 @@ def more_steps(change: Change) -> int:
 @register.filter
 def sentence(words: str) -> str:
     """Return words as a sentence."""
-    return f"{words[:1].upper()}{words[1:]}." if words else ""
+    return minus(f"{words[:1].upper()}{words[1:]}.") if words else ""
 
 
 @register.filter
