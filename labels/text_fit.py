@@ -23,6 +23,10 @@ _GAP: Final = 0.4
 # Tails such as the one of Q get room in every row, so that rows of like text stand alike.
 _TAIL: Final = 0.2
 _HALVINGS: Final = 6
+# A row doesn't begin with a mark that closes what stands before it.
+_WIDE: Final = re.compile(
+    r".[\u3001\u3002\uff01\uff09\uff0c\uff1a\uff1b\uff1f\u300b\u300d\u300f\u3011]*"
+)
 _BREAKS: Final = re.compile(r"[^\s\-/]+[\-/]*|[\-/]+|\s+")
 
 
@@ -175,6 +179,6 @@ def _wrapped(line: Line, width_mm: float, cap_mm: float) -> Iterator[str]:
 def _pieces(text: str) -> Iterator[str]:
     for piece in _BREAKS.findall(text):
         if any(east_asian_width(character) in "WF" for character in piece):
-            yield from piece
+            yield from _WIDE.findall(piece)
         else:
             yield piece

@@ -33,6 +33,9 @@ _FALLBACK: Final = "DroidSansFallbackFull"
 # Keep vowel marks: leaving them out would change the text in silence.
 _RESHAPER: Final = ArabicReshaper({"delete_harakat": False, "delete_tatweel": False})
 _RIGHT_TO_LEFT: Final = frozenset({"R", "AL"})
+# Unicode's blocks of the letters and of their joined forms.
+_ARABIC: Final = (range(0x0600, 0x0700), range(0xFB50, 0xFE00), range(0xFE70, 0xFF00))
+_HEBREW: Final = (range(0x0590, 0x0600), range(0xFB1D, 0xFB50))
 
 
 class MissingGlyphError(LabelRefusal):
@@ -140,12 +143,12 @@ def _is_drawn_alone(character: str) -> bool:
     Marks that have no joint form with their letter don't, nor do the right-to-left scripts
     besides Hebrew and Arabic, nor controls; Arabic vowel marks do well enough.
     """
-    code_point = ord(character)
-    is_arabic = 0x0600 <= code_point <= 0x06FF or 0xFB50 <= code_point <= 0xFEFF  # noqa: PLR2004
+    is_arabic = any(ord(character) in block for block in _ARABIC)
+    is_hebrew = any(ord(character) in block for block in _HEBREW)
     if unicodedata.category(character)[0] in "MC":
         return is_arabic and unicodedata.category(character) == "Mn"
-    is_hebrew = 0x0590 <= code_point <= 0x05FF or 0xFB1D <= code_point <= 0xFB4F  # noqa: PLR2004
-    return is_arabic or is_hebrew or unicodedata.bidirectional(character) not in _RIGHT_TO_LEFT
+    reads_right_to_left = unicodedata.bidirectional(character) in _RIGHT_TO_LEFT
+    return is_arabic or is_hebrew or not reads_right_to_left
 
 
 @lru_cache(maxsize=8192)

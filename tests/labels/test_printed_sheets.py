@@ -2,6 +2,7 @@
 
 import io
 import re
+from itertools import islice
 
 import pdfplumber
 import pytest
@@ -114,7 +115,8 @@ def test_all_ink_of_a_label_stays_inside_its_cut(kind):
 
     (page,) = rasterised(printed.content, 300)
 
-    for x, y, width, height in (_cell_box(c, sheet) for c, _ in zip(sheet.cells(), "abc")):  # noqa: B905
+    for cell in islice(sheet.cells(), 3):
+        x, y, width, height = _cell_box(cell, sheet)
         rim = page.crop(tuple(round(v / 25.4 * 300) for v in (x, y, x + width, y + height)))
         inner = rim.crop((9, 9, rim.width - 9, rim.height - 9))
         rim.paste(255, (9, 9, 9 + inner.width, 9 + inner.height))

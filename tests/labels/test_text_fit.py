@@ -49,6 +49,14 @@ def test_chinese_wraps_between_characters():
     assert len(rows) == 2
 
 
+def test_a_row_does_not_begin_with_a_closing_mark():
+    rows = fit(
+        (Line("不可见激光。每根光纤", REGULAR, 2.0, 2.0),), _width_mm("不可见激光", 2.0), 20
+    )
+
+    assert [row.text for row in rows] == ["不可见激", "光。每根光", "纤"]
+
+
 def test_a_paragraph_wraps_before_it_shrinks():
     words = "NEVER LOOK INTO A FIBRE OR PORT"
 
