@@ -8,12 +8,12 @@ from api.equipment import LegCountsSerializer
 from api.light import LitSerializer
 from api.quantities import Decibels, FromThousandths, Levels, Losses
 from api.readings import VerdictOnReadingSerializer
-from records.models import Place, Point
+from records.models import Equipment, Place, Point
 from records.queries.below import Hanging
 from records.queries.buildings import Building, Dwelling, Floor, LineOf, TerminalOf
 from records.queries.dark import Way
 from records.queries.find import Found
-from records.queries.legs import Leg
+from records.queries.legs import Leg, LegCounts
 from records.queries.names import short_name
 from records.queries.paths import Hop, Path
 from records.queries.readings import Judged
@@ -185,10 +185,20 @@ class FloorSerializer(serializers.Serializer[Floor]):
 class SplitterSerializer(serializers.Serializer[Any]):
     """A splitter and how many of its legs are in each condition."""
 
-    equipment = serializers.IntegerField(source="0.pk")
-    name = serializers.CharField(source="0.name")
-    place = serializers.IntegerField(source="0.place_id")
-    leg_counts = LegCountsSerializer(source="1")
+    equipment = serializers.IntegerField(source="pk")
+    name = serializers.CharField()
+    place = serializers.IntegerField(source="place_id")
+    leg_counts = LegCountsSerializer()
+
+    def to_representation(self, instance: tuple[Equipment, LegCounts]) -> dict[str, Any]:
+        """Return a splitter with its counts, which come as a pair."""
+        splitter, counts = instance
+        return {
+            "equipment": splitter.pk,
+            "name": splitter.name,
+            "place": splitter.place_id,
+            "leg_counts": LegCountsSerializer(counts).data,
+        }
 
 
 class BuildingSerializer(serializers.Serializer[Building]):

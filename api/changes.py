@@ -35,30 +35,54 @@ def words_of(effect: dict[str, Any]) -> list[str]:
     return [step["words"] for step in effect.get("steps", ())]
 
 
+WORDS_MAX = 5
+"""Steps told of one change in a list; an intake has thousands."""
+
+
 class ChangeSerializer(serializers.ModelSerializer[Change]):
-    """One committed alteration of the record: who, when, why, and in words what."""
+    """One committed alteration of the record: who, when, why, and in words what.
+
+    In a list `words` tells the first steps of a long change; `step_count` says how many it has.
+    """
 
     actor = serializers.CharField(source="actor.username", read_only=True)
     words = serializers.SerializerMethodField()
+    step_count = serializers.SerializerMethodField()
 
     class Meta:
         model = Change
-        fields: tuple[str, ...] = ("number", "verb", "actor", "reason", "at", "words")
+        fields: tuple[str, ...] = (
+            "number",
+            "verb",
+            "actor",
+            "reason",
+            "at",
+            "step_count",
+            "words",
+        )
         read_only_fields: tuple[str, ...] = fields
 
+    def get_step_count(self, change: Change) -> int:
+        """Return how many steps it has."""
+        return len(change.effect.get("steps", ()))
+
     def get_words(self, change: Change) -> list[str]:
-        """Return what it did, step by step."""
-        return words_of(change.effect)
+        """Return what its first steps did."""
+        return words_of(change.effect)[:WORDS_MAX]
 
 
 class ChangeInFullSerializer(ChangeSerializer):
     """One committed alteration of the record, with what it did to light and bookings."""
 
+    effect = EffectSerializer(read_only=True)
+
     class Meta(ChangeSerializer.Meta):
         fields = (*ChangeSerializer.Meta.fields, "effect")
         read_only_fields = fields
 
-    effect = EffectSerializer(read_only=True)
+    def get_words(self, change: Change) -> list[str]:
+        """Return what it did, step by step."""
+        return words_of(change.effect)
 
 
 class ChangeFilters(NounFilters):

@@ -67,7 +67,10 @@ def _thing(things: QuerySet[M], pk: int) -> M:
 class FindShape(ReadShape):
     """What to look for."""
 
-    q = Text(help_text="An address in any word order, a tag's code, a serial, a port's name.")
+    q = Text(
+        allow_blank=False,
+        help_text="An address in any word order, a tag's code, a serial, a port's name.",
+    )
     limit = Whole(required=False, min_value=1, max_value=LIMIT, help_text="At most so many.")
 
 

@@ -49,7 +49,7 @@ class Text(serializers.CharField):
     """Text; how long it may be and whether it may be empty is the verb's to say."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__(allow_blank=True, trim_whitespace=False, **options)
+        super().__init__(**{"allow_blank": True, "trim_whitespace": False, **options})
 
 
 class Shape(serializers.Serializer[Any]):

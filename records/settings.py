@@ -220,8 +220,7 @@ REST_FRAMEWORK = {
     # The browsable pages of the framework need inline scripts; /api/docs/ doesn't.
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_SCHEMA_CLASS": "api.schema.Schema",
-    # The schema says what each address takes; `?format=` would be one more name to refuse.
-    "DEFAULT_METADATA_CLASS": None,
+    # JSON is all there is, so `?format=` is refused like any other unknown name.
     "URL_FORMAT_OVERRIDE": None,
     "EXCEPTION_HANDLER": "api.problems.problem_handler",
     "TEST_REQUEST_DEFAULT_FORMAT": "json",
