@@ -219,3 +219,20 @@ def _ended(readings: Iterable[Turn], points: dict[Any, Turn]) -> int:
         for turn in readings
         if turn.before and turn.after is None and turn.before["point_id"] in points
     )
+
+
+def named_homes(number: int, terminals: Iterable[int]) -> dict[int, str]:
+    """Return what terminals are called, also those that change `number` took away or brought."""
+    wanted = set(terminals)
+    if not wanted:
+        return {}
+    with as_it_stood(number - 1):
+        old = _home_names(wanted)
+    return dict.fromkeys(wanted, "a terminal put in and taken away") | old | _home_names(wanted)
+
+
+def _home_names(terminals: set[int]) -> dict[int, str]:
+    found = Point.objects.filter(pk__in=terminals).select_related("equipment__place")
+    ports = {port.pk: port.equipment for port in found if port.equipment}
+    homes = addresses({equipment.place for equipment in ports.values()})
+    return {pk: f"{each.name} of {homes[each.place_id]}" for pk, each in ports.items()}
