@@ -6,10 +6,16 @@ from typing import TypeVar
 
 from django.db.models import Manager, Model, QuerySet
 
-from records.changes.refusals import Malformed, Missing, StillJoined
-from records.models import JointEnd, Point
+from records.changes.refusals import (
+    Malformed,
+    Missing,
+    NotMeasured,
+    PlaceRetired,
+    StillJoined,
+)
+from records.models import JointEnd, Place, Point
 from records.optics.readings import READING_MAX_DBM
-from records.queries.names import named_points
+from records.queries.names import address, named_points
 
 M = TypeVar("M", bound=Model)
 
@@ -99,6 +105,24 @@ def existing(things: "Manager[M] | QuerySet[M]", pk: int, *, field: str) -> M:
     return found
 
 
+def present_place(pk: int, *, field: str) -> Place:
+    """Return a place that is still there. Raises: Missing, PlaceRetired."""
+    found: Place = existing(Place.objects, pk, field=field)
+    refuse_retired(found, field=field)
+    return found
+
+
+def refuse_retired(place: Place, *, field: str) -> None:
+    """Refuse a place that is no longer there. Raises: PlaceRetired."""
+    if place.retired:
+        raise PlaceRetired(
+            f"{address(place)} is retired.",
+            hint="Choose another place, or reinstate this one.",
+            field=field,
+            subjects=(place.pk,),
+        )
+
+
 def refuse_joined(points: "QuerySet[Point]", what: str) -> None:
     """Refuse to go on while any of the points is joined. Raises: StillJoined."""
     joined = list(JointEnd.objects.filter(point__in=points).values_list("point_id", flat=True)[:4])
@@ -110,3 +134,9 @@ def refuse_joined(points: "QuerySet[Point]", what: str) -> None:
             hint="Part these joints first.",
             subjects=tuple(joined),
         )
+
+
+def refuse_unmeasured(value: int | None, what: str) -> None:
+    """Refuse to take back a measurement that was never recorded. Raises: NotMeasured."""
+    if value is None:
+        raise NotMeasured(f"{what} was not measured.", hint="Check that this is the right one.")

@@ -6,8 +6,7 @@ from typing import Any
 from records.changes._checks import existing
 from records.changes.previews import Preview
 from records.changes.refusals import Malformed, NameTaken, Refusal
-from records.models import Job, JobState, Place
-from records.queries.names import address
+from records.models import Job, JobState
 
 
 class JobSaved(Refusal):
@@ -20,12 +19,6 @@ class JobNotReady(Refusal):
     """What can't be done with a job in its state."""
 
     code = "job_not_ready"
-
-
-class JobPlaceRetired(Refusal):
-    """A job for a place that is no longer there."""
-
-    code = "job_place_retired"
 
 
 class NotPreviewed(Refusal):
@@ -104,17 +97,6 @@ def refuse_not_approved(row: Job) -> None:
     """Refuse to record what is neither approved nor built. Raises: JobNotReady."""
     if row.state not in {JobState.APPROVED, JobState.BUILT}:
         refuse_unless(row, JobState.APPROVED, "recorded")
-
-
-def refuse_retired(place: Place) -> None:
-    """Refuse a place that is no longer there. Raises: JobPlaceRetired."""
-    if place.retired:
-        raise JobPlaceRetired(
-            f"{address(place)} is retired; there is nothing left to do there.",
-            hint="Choose another place, or drop the job.",
-            field="place",
-            subjects=(place.pk,),
-        )
 
 
 def refuse_twin(reference: str, *, but: int | None) -> None:

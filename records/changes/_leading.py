@@ -1,4 +1,4 @@
-"""A booked leg leads only to its own dwelling, lit or dark.
+"""Where legs lead, lit or dark: a booked one only to its own dwelling.
 
 A crew wires outlets before there is a terminal to light, so light alone would notice too late that
 a leg promised to one flat was led to another.
@@ -8,9 +8,11 @@ from collections.abc import Iterable
 
 from records.changes.refusals import Refusal
 from records.light.plant import Spot
+from records.light.spread import Lead, lead
 from records.models import DWELLINGS, Place, Role
 from records.queries.engine import ids, in_ids, rows
 from records.queries.names import addresses, named_points
+from records.queries.piece import reach, together
 
 _ADAPTER_FACES = (Role.BACK, Role.FRONT)
 
@@ -19,6 +21,11 @@ class LedAstray(Refusal):
     """A leg booked for one dwelling would lead to another."""
 
     code = "led_astray"
+
+
+def from_point(point: int) -> Lead:
+    """Return where a joint at a point would lead, lit or dark, as far as the next splitters."""
+    return lead(together([reach(point)]), point)
 
 
 def refuse_astray(legs: Iterable[int], reached: Iterable[Spot]) -> None:

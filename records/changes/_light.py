@@ -10,16 +10,16 @@ from collections.abc import Iterable
 from records.changes import _feeds, _leading, _serving
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
-from records.light.plant import INPUT, LEG, Spot
+from records.light.plant import Spot
 from records.light.plant import Joint as LightJoint
 from records.light.spread import (
+    FACING,
     LOOP,
     WRONG_WAY,
     Channel,
     Feed,
     Finding,
     lead,
-    onward_legs,
     source,
     spread,
 )
@@ -112,7 +112,8 @@ def _light_beyond(
     if piece.has_confluence:
         _refuse_clashes(feeds)
     above = {feed.leg for feed in arriving if feed.leg is not None}
-    _serving.lead_onward(above & onward_legs(piece, feeds))
+    if lead(piece, dark.pk).is_onward:
+        _serving.lead_onward(_leading.from_point(lit.pk).legs)
     _leading.refuse_astray(above, [piece.spots[f.point] for f in feeds if f.leg in above])
     _feeds.write(change, feeds)
     terminals = [(f.point, f.leg) for f in feeds if piece.spots[f.point].role == Role.TERMINAL]
@@ -126,6 +127,12 @@ def _refuse_findings(findings: Iterable[Finding]) -> None:
             raise Loop(
                 f"This would close a loop: light would come to {name} twice.",
                 hint="Check the fibre numbers at both ends of this joint.",
+                subjects=(finding.point,),
+            )
+        if finding.code == FACING:
+            raise FacingLight(
+                f"Light would run into {name}, which sends light itself.",
+                hint="Only one end of a path is a PON port. Check that these are the right ends.",
                 subjects=(finding.point,),
             )
         raise WrongWay(
@@ -167,35 +174,24 @@ def _join_dark(a: Point, b: Point) -> None:
         _refuse_findings([Finding(LOOP, a.pk)])
     piece = together([beyond_a, beyond_b])
     sides = [lead(piece, point.pk) for point in (a, b)]
-    legs = [{spot.id for spot in side.splitter_points if spot.role == LEG} for side in sides]
-    if legs[0] and legs[1]:
-        _refuse_findings([Finding(WRONG_WAY, min(legs[1]))])
-    for above, beyond in zip(legs, reversed(sides), strict=True):
-        if any(spot.role == INPUT for spot in beyond.splitter_points):
-            _serving.lead_onward(above)
-        _leading.refuse_astray(above, beyond.passed)
+    if sides[0].legs and sides[1].legs:
+        _refuse_findings([Finding(WRONG_WAY, min(sides[1].legs))])
+    for above, beyond in zip(sides, reversed(sides), strict=True):
+        if beyond.is_onward:
+            _serving.lead_onward(above.legs)
+        _leading.refuse_astray(above.legs, beyond.passed)
 
 
 def parted(change: OpenChange, a: int, b: int) -> None:
     """Darken what a joint's parting darkens. Call it while nothing joins the two any more."""
     feeds = _feeds.at_points((a, b))
     if not feeds:
-        _part_dark(a, b)
+        _serving.no_longer_onward(_leading.from_point(a).legs | _leading.from_point(b).legs)
         return
     upstream, beyond = (a, b) if any(f.point == b and f.upstream == a for f in feeds) else (b, a)
     lost = _feeds.erase_beyond(change, beyond, upstream)
     _serving.darkened(change, lost)
-    _serving.no_longer_onward(
-        {feed.leg for feed in feeds if feed.point == upstream and feed.leg is not None}
-    )
-
-
-def _part_dark(a: int, b: int) -> None:
-    piece = together([reach(a), reach(b)])
-    sides = [lead(piece, point).splitter_points for point in (a, b)]
-    for legs, others in (sides, reversed(sides)):
-        if any(spot.role == INPUT for spot in others):
-            _serving.no_longer_onward({spot.id for spot in legs if spot.role == LEG})
+    _serving.no_longer_onward(_leading.from_point(upstream).legs)
 
 
 def relight(change: OpenChange, channel_ids: Iterable[int]) -> None:

@@ -39,13 +39,14 @@ class LegBarredLit(Refusal):
 
 
 class LegNotSpare(Refusal):
-    """A leg would feed another splitter though it is booked or barred."""
+    """A leg would feed another splitter though it is booked or barred, or a home and a splitter."""
 
     code = "leg_not_spare"
 
 
 class _Promise(NamedTuple):
     leg: int
+    condition: str
     barred_reason: str
     dwelling: int | None
     line: str | None
@@ -69,7 +70,7 @@ def lit(change: OpenChange, served: list[Served]) -> None:
 
 def _promises(legs: Iterable[int]) -> dict[int, _Promise]:
     found = rows(
-        f"""SELECT leg.id, leg.barred_reason, line.place_id, line.identifier
+        f"""SELECT leg.id, leg.condition, leg.barred_reason, line.place_id, line.identifier
             FROM records_point leg
             LEFT JOIN records_booking booking
               ON booking.leg_id = leg.id AND booking.state IN ('held', 'live')
@@ -110,8 +111,15 @@ def _kept(change: OpenChange, terminal: int, dwelling: int, promise: _Promise) -
             hint="Use another leg, or unbar this one first.",
             subjects=(terminal, promise.leg),
         )
+    if promise.condition == LegCondition.ONWARD:
+        raise LegNotSpare(
+            f"{names[terminal]} would be lit from {names[promise.leg]}, which feeds another "
+            "splitter.",
+            hint="Use a leg of that splitter, or a spare one.",
+            subjects=(terminal, promise.leg),
+        )
     line = _book_as_built(change, dwelling, promise.leg, names[promise.leg])
-    return _Promise(promise.leg, "", dwelling, line.identifier)
+    return promise._replace(dwelling=dwelling, line=line.identifier)
 
 
 def _book_as_built(change: OpenChange, dwelling: int, leg: int, leg_name: str) -> Line:
@@ -199,17 +207,11 @@ def lead_onward(legs: Iterable[int]) -> None:
 
 
 def no_longer_onward(legs: Iterable[int]) -> None:
-    """Make onward legs spare again where no splitter input is lit from them any more."""
-    Point.objects.filter(pk__in=set(legs), condition=LegCondition.ONWARD).exclude(
-        pk__in=_legs_into_splitters(legs)
-    ).update(condition=LegCondition.SPARE)
-
-
-def _legs_into_splitters(legs: Iterable[int]) -> list[int]:
-    found = rows(
-        f"""SELECT DISTINCT feed.leg_id FROM records_feed feed
-            JOIN records_point port ON port.id = feed.point_id AND port.role = 'input'
-            WHERE {in_ids("feed.leg_id")}""",
-        [ids(legs)],
-    )
-    return [leg for (leg,) in found]
+    """Make onward legs spare again where no splitter hangs from them any more, lit or dark."""
+    wanted = set(legs)
+    if not wanted:
+        return
+    for leg in Point.objects.filter(pk__in=wanted, condition=LegCondition.ONWARD):
+        mate = JointEnd.objects.filter(joint__ends__point=leg).exclude(point=leg).first()
+        if mate is None or not _leading.from_point(mate.point_id).is_onward:
+            Point.objects.filter(pk=leg.pk).update(condition=LegCondition.SPARE)

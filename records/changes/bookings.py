@@ -1,7 +1,7 @@
-"""Verbs for bookings: book, release, bar, unbar, measure a leg."""
+"""Verbs for bookings: book, release, bar, unbar, measure and unmeasure a leg."""
 
 from records.changes import _leading, _light, _serving
-from records.changes._checks import existing, loss_mdb, text
+from records.changes._checks import existing, loss_mdb, refuse_unmeasured, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.light.spread import lead
@@ -214,4 +214,16 @@ def measure(change: OpenChange, leg: int, *, loss_db: float) -> Point:
     Point.objects.filter(pk=leg).update(measured_mdb=point.measured_mdb)
     _light.relight(change, _light.channels_at([leg]))
     change.say(f"measured {loss_db:g} dB from the input to {point_name(point)}")
+    return point
+
+
+@verb
+def unmeasure(change: OpenChange, leg: int) -> Point:
+    """Take back a leg's measured loss, so that its type's holds again. Raises: NotMeasured."""
+    point = _leg(leg)
+    refuse_unmeasured(point.measured_mdb, point_name(point))
+    Point.objects.filter(pk=leg).update(measured_mdb=None)
+    point.measured_mdb = None
+    _light.relight(change, _light.channels_at([leg]))
+    change.say(f"took back the measured loss to {point_name(point)}")
     return point

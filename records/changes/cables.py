@@ -1,4 +1,4 @@
-"""Verbs for cables and their fibres: lay, measure, damage, mend, remove."""
+"""Verbs for cables and their fibres: lay, rename, measure, damage, mend, remove."""
 
 from decimal import Decimal
 
@@ -8,7 +8,9 @@ from records.changes._checks import (
     existing,
     length_cm,
     loss_mdb,
+    present_place,
     refuse_joined,
+    refuse_unmeasured,
     text,
     whole,
 )
@@ -66,8 +68,8 @@ def lay(
     whole(fibre_count, 1, limit, field="fibre_count", noun=f"fibre count of a {kind}")
     for value, field in ((a_polish, "a_polish"), (b_polish, "b_polish")):
         choice(value, ["", *Polish.values], field=field)
-    a = existing(Place.objects, a_place, field="a_place")
-    b = existing(Place.objects, b_place, field="b_place")
+    a = present_place(a_place, field="a_place")
+    b = present_place(b_place, field="b_place")
     name = text(name, 60, field="name", needed=True)
     _refuse_twin(a, name)
 
@@ -88,8 +90,24 @@ def lay(
     return cable
 
 
-def _refuse_twin(a_place: Place, name: str) -> None:
-    if Cable.objects.filter(a_place=a_place, name__iexact=name).exists():
+@verb
+def rename(change: OpenChange, cable: int, *, name: str) -> Cable:
+    """Give a cable or cord another name. Raises: Malformed, Missing, NameTaken."""
+    found = existing(Cable.objects.select_related("a_place", "b_place"), cable, field="cable")
+    name = text(name, 60, field="name", needed=True)
+    _refuse_twin(found.a_place, name, but=found.pk)
+
+    before = found.name
+    Cable.objects.filter(pk=cable).update(name=name)
+    found.name = name
+    _search.index_cables([found])
+    change.say(f"renamed {before} to {cable_name(found)}")
+    return found
+
+
+def _refuse_twin(a_place: Place, name: str, *, but: int | None = None) -> None:
+    others = Cable.objects.exclude(pk=but) if but else Cable.objects.all()
+    if others.filter(a_place=a_place, name__iexact=name).exists():
         raise NameTaken(
             f"There is already a cable {name} from {address(a_place)}.",
             hint="Give this one another name.",
@@ -169,6 +187,19 @@ def measure(
     ends = Point.objects.filter(passage_id=found.pk).values_list("pk", flat=True)
     _light.relight(change, _light.channels_at(ends))
     change.say(f"measured fibre {fibre} of {found.cable}")
+    return found
+
+
+@verb
+def unmeasure(change: OpenChange, cable: int, *, fibre: int) -> Passage:
+    """Take back a fibre's measured loss, so that its type's holds again. Raises: NotMeasured."""
+    found = _fibre(cable, fibre)
+    refuse_unmeasured(found.measured_mdb, f"Fibre {fibre} of {found.cable}")
+    Passage.objects.filter(pk=found.pk).update(measured_mdb=None)
+    found.measured_mdb = None
+    ends = Point.objects.filter(passage_id=found.pk).values_list("pk", flat=True)
+    _light.relight(change, _light.channels_at(ends))
+    change.say(f"took back the measured loss of fibre {fibre} of {found.cable}")
     return found
 
 

@@ -1,7 +1,7 @@
-"""Verbs for channels: light a PON port, darken it, declare a standby, measure a launch."""
+"""Verbs for channels: light a PON port, as main or standby; darken; measure, unmeasure."""
 
 from records.changes import _feeds, _light
-from records.changes._checks import existing, level_mdbm
+from records.changes._checks import existing, level_mdbm, refuse_unmeasured
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.light.spread import source
@@ -121,4 +121,15 @@ def measure(change: OpenChange, channel: int, *, launch_dbm: float) -> Channel:
     found.launch_mdbm = level_mdbm(launch_dbm, field="launch_dbm")
     Channel.objects.filter(pk=channel).update(launch_mdbm=found.launch_mdbm)
     change.say(f"measured a launch of {launch_dbm:g} dBm at {point_name(found.point)}")
+    return found
+
+
+@verb
+def unmeasure(change: OpenChange, channel: int) -> Channel:
+    """Take back a channel's measured launch, so that its class's holds. Raises: NotMeasured."""
+    found = existing(Channel.objects.select_related("optical_class"), channel, field="channel")
+    refuse_unmeasured(found.launch_mdbm, f"The launch at {point_name(found.point)}")
+    Channel.objects.filter(pk=channel).update(launch_mdbm=None)
+    found.launch_mdbm = None
+    change.say(f"took back the measured launch at {point_name(found.point)}")
     return found

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from records.changes import _search
-from records.changes._checks import choice, existing, refuse_joined, text, whole
+from records.changes._checks import choice, existing, present_place, refuse_joined, text, whole
 from records.changes._ports import passages_and_ports
 from records.changes._transaction import OpenChange, verb
 from records.changes.lines import refuse_no_dwelling
@@ -69,7 +69,7 @@ def install(
     Raises: Malformed, Missing, NameTaken, NotADwelling.
     """
     choice(kind, EquipmentKind.values, field="kind")
-    stands = existing(Place.objects, place, field="place")
+    stands = present_place(place, field="place")
     if kind == EquipmentKind.TERMINAL:
         refuse_no_dwelling(stands, "A home terminal")
     name = text(name, 60, field="name", needed=True)
@@ -162,7 +162,7 @@ def move(change: OpenChange, equipment: int, *, place: int) -> Equipment:
     Raises: Missing, NameTaken, NotADwelling, StillJoined.
     """
     found = existing(Equipment.objects.select_related("place"), equipment, field="equipment")
-    target = existing(Place.objects, place, field="place")
+    target = present_place(place, field="place")
     if found.kind == EquipmentKind.TERMINAL:
         refuse_no_dwelling(target, "A home terminal")
         refuse_joined(found.ports.all(), equipment_name(found))

@@ -15,13 +15,13 @@ from django.contrib.auth.models import AbstractBaseUser
 
 from records.changes import _job_checks, previews
 from records.changes import steps as planning
-from records.changes._checks import existing, text
+from records.changes._checks import existing, present_place, refuse_retired, text
 from records.changes._job_checks import PreviewOutdated, StepNotNext
 from records.changes._transaction import OpenChange, opened, verb
 from records.changes.previews import Clash, Preview, Trace
 from records.changes.refusals import Malformed
 from records.changes.steps import Step, StepMalformed, StepRefused
-from records.models import Job, JobState, Place
+from records.models import Job, JobState
 
 Steps = Sequence[Step | Mapping[str, Any]]
 
@@ -41,7 +41,7 @@ def draft(
 ) -> Job:
     """Draft a job for a place. Steps are checked for their form, not yet against the record.
 
-    Raises: Malformed, Missing, NameTaken, JobPlaceRetired, StepMalformed.
+    Raises: Malformed, Missing, NameTaken, PlaceRetired, StepMalformed.
     """
     told = _told(name=name, place=place, reference=reference, assignee=assignee, due_date=due_date)
     _job_checks.refuse_twin(told["reference"], but=None)
@@ -57,8 +57,7 @@ def draft(
 def _told(
     *, name: str, place: int, reference: str, assignee: int | None, due_date: date | None
 ) -> dict[str, Any]:
-    where = existing(Place.objects, place, field="place")
-    _job_checks.refuse_retired(where)
+    where = present_place(place, field="place")
     if assignee is not None:
         existing(get_user_model()._default_manager, assignee, field="assignee")  # noqa: SLF001 (Django's name)
     return {
@@ -117,12 +116,12 @@ def edit(
 def approve(change: OpenChange, job: int, *, revision: int) -> Job:
     """Approve a draft as it was previewed, so that work may begin.
 
-    Raises: Missing, JobNotReady, JobSaved, JobPlaceRetired, Malformed, NotPreviewed, JobClashes.
+    Raises: Missing, JobNotReady, JobSaved, PlaceRetired, Malformed, NotPreviewed, JobClashes.
     """
     row = _job_checks.known(job)
     _job_checks.refuse_unless(row, JobState.DRAFTED, "approved")
     _job_checks.refuse_saved_since(row, revision)
-    _job_checks.refuse_retired(row.place)
+    refuse_retired(row.place, field="place")
     _job_checks.refuse_empty(row)
     _job_checks.refuse_without_preview(row)
 
@@ -185,11 +184,11 @@ def drop(change: OpenChange, job: int, *, why: str) -> Job:
 def preview(job: int, *, actor: AbstractBaseUser, at: datetime) -> Preview:
     """Run what is left of a job for real, leave nothing, and keep the report with the job.
 
-    A clash is part of the report, not raised. Raises: Missing, JobNotReady, JobPlaceRetired.
+    A clash is part of the report, not raised. Raises: Missing, JobNotReady, PlaceRetired.
     """
     row = _job_checks.still_open(job)
     if not row.done_count:
-        _job_checks.refuse_retired(row.place)
+        refuse_retired(row.place, field="place")
     planned = planning.checked(row.steps)
     told = _tried(row, planned[row.done_count :], actor=actor, at=at)
     # One statement, so it needs no transaction; a save that came between keeps its empty preview.
@@ -267,7 +266,7 @@ def _commit(change: OpenChange, job: int, revision: int) -> Recorded:
     _job_checks.refuse_saved_since(row, revision)
     _job_checks.refuse_without_preview(row)
     if not row.done_count:
-        _job_checks.refuse_retired(row.place)
+        refuse_retired(row.place, field="place")
 
     trace = _trace(row)
     trace.run(change, planning.checked(row.steps)[row.done_count :])

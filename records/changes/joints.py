@@ -1,9 +1,9 @@
-"""Verbs for joints: join, part, patch, measure."""
+"""Verbs for joints: join, part, patch, measure, unmeasure."""
 
 from collections.abc import Sequence
 
 from records.changes import _light, cables
-from records.changes._checks import choice, existing, loss_mdb, text
+from records.changes._checks import choice, existing, loss_mdb, refuse_unmeasured, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Missing, Refusal
 from records.models import (
@@ -297,4 +297,19 @@ def measure(change: OpenChange, joint: int, *, loss_db: float) -> Joint:
     _light.relight(change, _light.channels_at(ends))
     names = named_points(ends)
     change.say(f"measured {loss_db:g} dB between {' and '.join(names.values())}")
+    return found
+
+
+@verb
+def unmeasure(change: OpenChange, joint: int) -> Joint:
+    """Take back a joint's measured loss, so that its type's holds again. Raises: NotMeasured."""
+    found = existing(Joint.objects, joint, field="joint")
+    ends = JointEnd.objects.filter(joint_id=joint).values_list("point_id", flat=True)
+    names = named_points(ends)
+    refuse_unmeasured(found.measured_mdb, f"The joint of {' and '.join(names.values())}")
+
+    Joint.objects.filter(pk=joint).update(measured_mdb=None)
+    found.measured_mdb = None
+    _light.relight(change, _light.channels_at(ends))
+    change.say(f"took back the measured loss between {' and '.join(names.values())}")
     return found

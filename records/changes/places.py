@@ -1,7 +1,7 @@
-"""Verbs for places: add, rename, retire."""
+"""Verbs for places: add, rename, retire, reinstate."""
 
 from records.changes import _search, lines
-from records.changes._checks import choice, existing, text, whole
+from records.changes._checks import choice, existing, present_place, text, whole
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, NameTaken, Refusal
 from records.models import Equipment, Noun, Place, PlaceKind
@@ -17,6 +17,12 @@ class PlaceInUse(Refusal):
     code = "place_in_use"
 
 
+class NotRetired(Refusal):
+    """A bringing back of a place that is there, or inside one that is not."""
+
+    code = "not_retired"
+
+
 @verb
 def add(
     change: OpenChange,
@@ -30,11 +36,11 @@ def add(
     """Add a place inside another, or as a new estate at the top.
 
     A dwelling (flat, house, unit) gets its first line at once.
-    Raises: Malformed, Missing, NameTaken.
+    Raises: Malformed, Missing, NameTaken, PlaceRetired.
     """
     choice(kind, PlaceKind.values, field="kind")
     name = text(name, 80, field="name", needed=True)
-    above = existing(Place.objects, parent, field="parent") if parent is not None else None
+    above = present_place(parent, field="parent") if parent is not None else None
     _refuse_inside_dwelling(above)
     _refuse_twin(above, name)
     if storey is not None:
@@ -105,3 +111,27 @@ def retire(change: OpenChange, place: int) -> None:
     for each in inside:
         _search.forget(Noun.PLACE, each.pk)
     change.say(f"retired {address(found)}")
+
+
+@verb
+def reinstate(change: OpenChange, place: int) -> Place:
+    """Mark a retired place and all inside it as there again. Raises: Missing, NotRetired."""
+    found: Place = existing(Place.objects, place, field="place")
+    around = Place.objects.get_ancestors(found).filter(retired=True).first()
+    if around is not None:
+        raise NotRetired(
+            f"{address(found)} lies in {around}, which is retired too.",
+            hint=f"Bring {around} back, with all inside it.",
+            field="place",
+            subjects=(around.pk,),
+        )
+    if not found.retired:
+        raise NotRetired(
+            f"{address(found)} is not retired.", hint="Check which place is meant.", field="place"
+        )
+
+    Place.objects.filter(path__startswith=found.path).update(retired=False)
+    found.retired = False
+    _search.index_below(found)
+    change.say(f"reinstated {address(found)}")
+    return found

@@ -7,7 +7,9 @@
     ├── Missing             a thing that does not exist                   (here)
     ├── NameTaken           a name or serial that another thing has       (here)
     ├── StillJoined         removing or moving what is still joined       (here)
-    ├── places.py           PlaceInUse
+    ├── PlaceRetired        something for a place that is no longer there (here)
+    ├── NotMeasured         taking back what was never measured           (here)
+    ├── places.py           PlaceInUse, NotRetired
     ├── lines.py            NotADwelling, LineStillBooked
     ├── equipment.py        EquipmentInUse
     ├── joints.py           PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, NotJoined
@@ -17,7 +19,10 @@
     ├── bookings.py         LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother,
     │                       NothingBooked, StillLit, NotBarred
     ├── channels.py         ChannelTaken, StandbyUnfit
-    └── tags.py             TagBound, TagVoided
+    ├── tags.py             TagBound, TagVoided
+    ├── steps.py            StepMalformed, StepRefused
+    └── _job_checks.py      JobSaved, JobNotReady, NotPreviewed, JobClashes, PreviewOutdated,
+                            StepRecorded, StepNotNext
 
 Each subclass stands beside the verb that raises it. A refusal says the thing and the clash; its
 hint says what to do next; `field` names the argument at fault where there is one.
@@ -70,3 +75,15 @@ class StillJoined(Refusal):
     """A thing that can't go while its points are joined."""
 
     code = "still_joined"
+
+
+class PlaceRetired(Refusal):
+    """Something for a place that is no longer there."""
+
+    code = "place_retired"
+
+
+class NotMeasured(Refusal):
+    """A taking back of a measurement that was never recorded."""
+
+    code = "not_measured"
