@@ -2,9 +2,11 @@
 
 from django.urls import path
 
-from records.web import verbs
+from records.web import labels_page, verbs
 
 urlpatterns = [
     path("do/", verbs.all_verbs, name="verbs"),
     path("do/<str:verb>/", verbs.verb_page, name="do"),
+    path("labels/", labels_page.labels_page, name="labels"),
+    path("labels/test-page/<str:sheet>", labels_page.ruled, name="labels-test"),
 ]
