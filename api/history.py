@@ -36,6 +36,10 @@ _UNITS = {"mdb": ("db", 1000), "mdbm": ("dbm", 1000), "cm": ("m", 100)}
 """Units in which the record keeps whole numbers, the unit written, and how many make one."""
 
 
+_RENAMED = {"measured mdb": "measured_loss_db", "launch mdbm": "measured_launch_dbm"}
+"""Columns that the API calls otherwise than their own name in another unit."""
+
+
 def _factor(field: str) -> int:
     return _UNITS.get(field.rpartition(" ")[2], ("", 1))[1]
 
@@ -48,7 +52,9 @@ class FieldChangeSerializer(serializers.Serializer[FieldChange]):
     after = KeptValue("after")
 
     def get_field(self, change: FieldChange) -> str:
-        """Return the field's name, its unit last."""
+        """Return the field's name as in the detail, its unit last."""
+        if change.field in _RENAMED:
+            return _RENAMED[change.field]
         name, _, unit = change.field.rpartition(" ")
         written = _UNITS.get(unit, (unit, 1))[0]
         return f"{name}_{written}".strip("_").replace(" ", "_")

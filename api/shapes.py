@@ -64,7 +64,10 @@ class Shape(serializers.Serializer[Any]):
 
     def _unknown(self, name: str, value: Any) -> WrongValue:
         known = f"one of {', '.join(self.fields)}" if self.fields else "no name at all"
-        return WrongValue(echoed(str(name)), echoed(value), "There is no such name here.", known)
+        # A mistyped 'password' still holds one.
+        is_secret = any(field.write_only for field in self.fields.values())
+        shown = None if is_secret else echoed(value)
+        return WrongValue(echoed(str(name)), shown, "There is no such name here.", known)
 
 
 class VerbShape(Shape):
@@ -114,7 +117,7 @@ def _wrong(held: Shape, body: Any) -> list[WrongValue]:
     return [
         WrongValue(
             name,
-            echoed(body.get(name)),
+            None if held.fields[name].write_only else echoed(body.get(name)),
             " ".join(str(each) for each in errors),
             allowed(held.fields[name]),
         )
