@@ -14,7 +14,7 @@ BODY_MAX = 64 * 1024
 
 
 class JsonParser(BaseParser):
-    """JSON as RFC 8259 has it: UTF-8, no NaN, no name twice in one object."""
+    """JSON as RFC 8259 wants it: whole UTF-8, no NaN, no name twice in one object."""
 
     media_type = "application/json"
 
@@ -29,12 +29,15 @@ class JsonParser(BaseParser):
         if len(body) > BODY_MAX:
             raise FaultError("too_large")
         try:
-            return json.loads(
+            value = json.loads(
                 body.decode(), parse_constant=_no_number, object_pairs_hook=_no_name_twice
             )
+            # An escape such as \ud800 is half a character: it can be neither kept nor sent back.
+            json.dumps(value, ensure_ascii=False).encode()
         except (ValueError, RecursionError) as error:
             words = "too deeply nested" if isinstance(error, RecursionError) else str(error)
             raise ParseError(f"The body is not JSON: {words}.") from error
+        return value
 
 
 def _no_number(name: str) -> NoReturn:

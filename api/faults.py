@@ -70,7 +70,6 @@ def echoed(value: Any) -> Any:
     if value is None or isinstance(value, bool):
         return value
     text = value if isinstance(value, str) else repr(value)
-    text = text.encode(errors="replace").decode()  # JSON can carry halves of characters
     short = text if len(text) <= ECHO_MAX else f"{text[:ECHO_MAX]}..."
     is_plain = isinstance(value, int) and short == text
     return value if is_plain else short
