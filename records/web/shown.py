@@ -156,7 +156,7 @@ def hop_loss(hop: Hop) -> SafeString:
     if hop.is_measured:
         return format_html("measured {}", db(loss.typical_db))
     if not loss.most_db:
-        return format_html("no loss of its own")
+        return format_html("{}", "no loss of its own")
     least, most = number(loss.least_db), number(loss.most_db)
     if least == most:
         return format_html("{}", db(loss.typical_db))
