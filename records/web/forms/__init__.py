@@ -19,25 +19,29 @@ from records.web.forms import (
 from records.web.forms.verb_form import VerbForm
 
 GROUPS: dict[str, tuple[type[VerbForm], ...]] = {
-    "Joints": (joints.Join, joints.Patch, joints.Part, joints.Measure),
+    "Joints": (joints.Join, joints.Patch, joints.Part, joints.Measure, joints.Unmeasure),
     "Bookings": (
         bookings.Book,
+        bookings.Move,
         bookings.Release,
         bookings.Bar,
         bookings.Unbar,
         bookings.Measure,
+        bookings.Unmeasure,
     ),
     "Readings": (readings.Read, readings.TakeBack),
     "Cables and fibres": (
         cables.Lay,
         cables.Measure,
+        cables.Unmeasure,
         cables.Damage,
         cables.Mend,
+        cables.Rename,
         cables.Remove,
     ),
     "Equipment": (equipment.Install, equipment.Move, equipment.Rename, equipment.Remove),
-    "Light": (channels.Light, channels.Darken, channels.Measure),
-    "Places and lines": (places.Add, places.Rename, places.Retire, lines.Open),
+    "Light": (channels.Light, channels.Darken, channels.Measure, channels.Unmeasure),
+    "Places and lines": (places.Add, places.Rename, places.Retire, places.Reinstate, lines.Open),
     "Tags": (tags.Bind, tags.Void),
 }
 """The forms as the page of all of them lists them."""
@@ -47,5 +51,16 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
+    **dict.fromkeys(
+        (
+            "jobs.draft",
+            "jobs.edit",
+            "jobs.approve",
+            "jobs.mark_built",
+            "jobs.unmark_built",
+            "jobs.drop",
+        ),
+        "a job is a list of steps that is worked on for days, which one form can't hold",
+    ),
 }
 """The verbs that have no form, and why."""

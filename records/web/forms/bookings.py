@@ -33,6 +33,25 @@ class Book(_OfLeg):
         return near.unbooked_lines_near(leg) if leg else []
 
 
+class Move(VerbForm):
+    """A booking moved to another leg."""
+
+    verb = "bookings.move"
+    title = "Move to another leg"
+    button = "Move"
+    about = "Move a dwelling to another leg: its booking, and what is joined to the old leg."
+
+    leg = ThingField("leg", label="From leg")
+    to = ThingField("leg", label="To leg")
+
+    def nearby(self, name: str) -> list[int]:
+        leg = self.chosen("leg")
+        return near.spare_legs_beside(leg) if name == "to" and leg else []
+
+    def after(self, result: Any) -> Thing | None:
+        return "point", self.cleaned_data["to"]
+
+
 class Release(_OfLeg):
     """A booking ended."""
 
@@ -72,3 +91,12 @@ class Measure(_OfLeg):
     about = "The loss from the splitter's input to this leg, from its test sheet."
 
     loss_db = FigureField("dB", label="Loss")
+
+
+class Unmeasure(_OfLeg):
+    """A leg's measured loss taken back."""
+
+    verb = "bookings.unmeasure"
+    title = "Take back a leg's measured loss"
+    button = "Take back"
+    about = "The figures of the splitter's type hold for this leg again."

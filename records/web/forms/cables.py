@@ -4,6 +4,7 @@ from decimal import Decimal
 from typing import Any
 
 from django import forms
+from django.http import QueryDict
 
 from records.models import Cable, CableKind, EntryKind
 from records.web.forms.fields import (
@@ -16,6 +17,7 @@ from records.web.forms.fields import (
     entry_field,
     scheme_field,
 )
+from records.web.forms.option import thing
 from records.web.forms.verb_form import Thing, VerbForm
 
 
@@ -83,6 +85,15 @@ class Measure(_OfFibre):
     loss_db = FigureField("dB", label="Loss, end to end", required=False)
 
 
+class Unmeasure(_OfFibre):
+    """A fibre's measured loss taken back."""
+
+    verb = "cables.unmeasure"
+    title = "Take back a fibre's measured loss"
+    button = "Take back"
+    about = "What is reckoned from its length and type holds for this fibre again."
+
+
 class Damage(_OfFibre):
     """A fibre marked as damaged."""
 
@@ -101,6 +112,26 @@ class Mend(_OfFibre):
     title = "Mark a fibre as sound again"
     button = "Mark as sound"
     about = "A mended fibre counts as available again."
+
+
+class Rename(VerbForm):
+    """A cable with another name."""
+
+    verb = "cables.rename"
+    title = "Rename a cable"
+    button = "Rename"
+    about = "Give a cable or cord another name."
+
+    cable = ThingField("cable", label="Cable")
+    name = WordField(label="Name", max_length=60)
+
+    @classmethod
+    def known(cls, query: QueryDict) -> dict[str, Any]:
+        found = thing(Cable.objects.all(), query.get("cable", ""))
+        return {"name": found.name} if found else {}
+
+    def after(self, result: Any) -> Thing | None:
+        return "cable", self.cleaned_data["cable"]
 
 
 class Remove(VerbForm):

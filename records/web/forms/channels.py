@@ -60,3 +60,12 @@ class Measure(_OfChannel):
     about = "The level measured at the PON port replaces the range of its class."
 
     launch_dbm = FigureField("dBm", label="Launch", can_be_negative=True)
+
+
+class Unmeasure(_OfChannel):
+    """A channel's measured launch taken back."""
+
+    verb = "channels.unmeasure"
+    title = "Take back a measured launch"
+    button = "Take back"
+    about = "The range of its class holds for this channel again."

@@ -19,6 +19,15 @@ def _joint_point(joint: int) -> Thing | None:
     return ("point", end.point_id) if end else None
 
 
+class _OfJoint(VerbForm):
+    """A form about one joint, which leads back to one of its points."""
+
+    joint = ThingField("joint", label="Joint")
+
+    def before(self) -> Thing | None:
+        return _joint_point(self.cleaned_data["joint"])
+
+
 class Join(VerbForm):
     """Two points made one."""
 
@@ -72,7 +81,7 @@ class Join(VerbForm):
         return "point", self.cleaned_data["a"]
 
 
-class Part(VerbForm):
+class Part(_OfJoint):
     """A joint undone."""
 
     verb = "joints.part"
@@ -80,11 +89,6 @@ class Part(VerbForm):
     button = "Part"
     about = "Take two joined points apart. All beyond goes dark."
     is_destructive = True
-
-    joint = ThingField("joint", label="Joint")
-
-    def before(self) -> Thing | None:
-        return _joint_point(self.cleaned_data["joint"])
 
 
 class Patch(VerbForm):
@@ -117,7 +121,7 @@ class Patch(VerbForm):
         return "point", self.cleaned_data["a"]
 
 
-class Measure(VerbForm):
+class Measure(_OfJoint):
     """A joint's measured loss."""
 
     verb = "joints.measure"
@@ -125,8 +129,13 @@ class Measure(VerbForm):
     button = "Record the loss"
     about = "A measured loss replaces the catalogue's three figures for this very joint."
 
-    joint = ThingField("joint", label="Joint")
     loss_db = FigureField("dB", label="Loss")
 
-    def before(self) -> Thing | None:
-        return _joint_point(self.cleaned_data["joint"])
+
+class Unmeasure(_OfJoint):
+    """A joint's measured loss taken back."""
+
+    verb = "joints.unmeasure"
+    title = "Take back a joint's measured loss"
+    button = "Take back"
+    about = "The catalogue's three figures hold for this joint again."

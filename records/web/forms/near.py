@@ -79,6 +79,17 @@ def spare_legs_for(line_id: int) -> list[int]:
     return []
 
 
+def spare_legs_beside(leg_id: int) -> list[int]:
+    """Return the spare legs where a splitter stands, its own first."""
+    leg = Point.objects.filter(pk=leg_id).select_related("equipment").first()
+    if leg is None or leg.equipment is None:
+        return []
+    spare = Point.objects.filter(
+        role=Role.LEG, condition=LegCondition.SPARE, equipment__place=leg.equipment.place_id
+    ).order_by(Case(When(equipment=leg.equipment_id, then=0), default=1), *ORDER)
+    return list(spare.values_list("pk", flat=True)[:LIMIT])
+
+
 def unbooked_lines_near(leg_id: int) -> list[int]:
     """Return the lines without a leg in the smallest place around a splitter that has any."""
     place = Place.objects.filter(equipment__ports=leg_id).first()

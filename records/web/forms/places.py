@@ -69,3 +69,17 @@ class Retire(VerbForm):
         found = Place.objects.filter(pk=self.cleaned_data["place"]).first()
         above = Place.objects.get_parent(found) if found else None
         return ("place", above.pk) if above else None
+
+
+class Reinstate(VerbForm):
+    """A retired place that is there again."""
+
+    verb = "places.reinstate"
+    title = "Reinstate a place"
+    button = "Reinstate"
+    about = "Mark a retired place and all inside it as there again."
+
+    place = ThingField("place", label="Place")
+
+    def after(self, result: Any) -> Thing | None:
+        return "place", self.cleaned_data["place"]
