@@ -1,5 +1,6 @@
 """Questions: find, the path of a point, who hangs below a thing, legs, a building by floors."""
 
+from inspect import getdoc
 from typing import Any, ClassVar, TypeVar
 
 from django.db.models import Model, QuerySet
@@ -51,7 +52,7 @@ def question(view: V) -> V:
     described = extend_schema(
         parameters=[view.shape],
         responses=view.told_by(many=view.is_list),
-        description=view.__doc__,
+        description=getdoc(view),
         tags=["questions"],
     )
     return extend_schema_view(get=described)(view)

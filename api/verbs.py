@@ -4,7 +4,9 @@ A verb is handed the body's values by name and nothing else: who is signed in, t
 and what must be drawn at random come from here. Which shape goes with which verb stands in SHAPES.
 """
 
+import re
 from collections.abc import Callable
+from inspect import getdoc
 from typing import Any, ClassVar
 
 from django.db.models import Model
@@ -25,6 +27,7 @@ from api import cables, equipment, joints, light, lines, places, readings, tags
 from api.changes import EffectSerializer, words_of
 from api.directory import address, thing_of
 from api.idempotency import claimed
+from api.problems import all_refusals
 from api.shapes import Shape, VerbShape, checked, checked_query
 from records import changes
 from records.changes import OpenChange
@@ -166,7 +169,7 @@ def view_of(verb: str) -> Any:
     noun = verb.partition(".")[0]
     described = extend_schema(
         operation_id=verb.replace(".", "_"),
-        description=function.__doc__,
+        description=_described(function),
         parameters=[PreviewShape, IDEMPOTENCY_KEY],
         request=shape,
         responses={201: MadeSerializer, 200: OpenApiResponse(MadeSerializer, "A preview.")},
@@ -175,6 +178,15 @@ def view_of(verb: str) -> Any:
     )
     view: Any = type(f"{shape.__name__}View", (VerbView,), {"verb": verb})
     return extend_schema_view(post=described)(view).as_view()
+
+
+def _described(verb: Callable[..., Any]) -> str:
+    """Return a verb's docstring with its refusals by code, each a link to what it means."""
+    words, _, raised = (getdoc(verb) or "").partition("Raises:")
+    codes = {refusal.__name__: refusal.code for refusal in all_refusals()}
+    named = [codes[name] for name in re.findall(r"\w+", raised) if name in codes]
+    links = ", ".join(f"[{code}](/api/problems/{code}/)" for code in named)
+    return f"{words.strip()}\n\nMay be refused as: {links}." if links else words.strip()
 
 
 def path_of(verb: str) -> str:

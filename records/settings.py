@@ -227,7 +227,7 @@ REST_FRAMEWORK = {
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Legbook",
-    "DESCRIPTION": "As-built records and labels for passive optical networks.",
+    "DESCRIPTION": (BASE_DIR / "api" / "description.md").read_text(),
     "VERSION": "1",
     "SERVE_PERMISSIONS": ["rest_framework.permissions.IsAuthenticated"],
     "SERVE_INCLUDE_SCHEMA": False,
