@@ -10,12 +10,11 @@ from collections.abc import Iterable
 from records.changes import _feeds, _leading, _serving
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
-from records.light.plant import Spot
 from records.light.plant import Joint as LightJoint
+from records.light.plant import Spot
 from records.light.spread import (
     FACING,
     LOOP,
-    WRONG_WAY,
     Channel,
     Feed,
     Finding,
@@ -174,8 +173,9 @@ def _join_dark(a: Point, b: Point) -> None:
         _refuse_findings([Finding(LOOP, a.pk)])
     piece = together([beyond_a, beyond_b])
     sides = [lead(piece, point.pk) for point in (a, b)]
-    if sides[0].legs and sides[1].legs:
-        _refuse_findings([Finding(WRONG_WAY, min(sides[1].legs))])
+    clashes = [side.clash for side in sides]
+    if clashes[0] and clashes[1]:
+        _refuse_findings([clashes[1]])
     for above, beyond in zip(sides, reversed(sides), strict=True):
         if beyond.is_onward:
             _serving.lead_onward(above.legs)

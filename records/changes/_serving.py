@@ -10,9 +10,10 @@ from typing import NamedTuple
 
 from django.db import connection
 
+from records.changes import _leading
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
-from records.models import Booking, LegCondition, Line, Place, Point
+from records.models import Booking, JointEnd, LegCondition, Line, Place, Point
 from records.queries.engine import ids, in_ids, rows
 from records.queries.names import addresses, named_points
 
@@ -39,7 +40,7 @@ class LegBarredLit(Refusal):
 
 
 class LegNotSpare(Refusal):
-    """A leg would feed another splitter though it is booked or barred, or a home and a splitter."""
+    """A leg would feed another splitter though it is booked, barred, or feeds a home."""
 
     code = "leg_not_spare"
 

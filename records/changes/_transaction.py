@@ -61,6 +61,7 @@ class OpenChange:
     warnings: list[str] = field(default_factory=list)
     feeds_written: int = 0
     depth: int = 0
+    is_half_written: bool = False
 
     def say(self, words: str) -> None:
         """Put in words what the present step did. Compound verbs speak last and are heard."""
@@ -104,6 +105,9 @@ def verb(
         change.depth += 1
         try:
             return function(change, *args, **kwargs)
+        except BaseException:
+            change.is_half_written = True
+            raise
         finally:
             change.depth -= 1
 
@@ -134,6 +138,8 @@ def opened(
             )
             change = OpenChange(row.number, actor, at)
             yield change
+            if change.is_half_written and not preview:
+                raise RuntimeError("A refused verb may have written half; let its refusal out.")
             _seal(change, row)
             if preview:
                 transaction.set_rollback(True)

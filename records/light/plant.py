@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from records.light.losses import NO_LOSS, Entries, LossMdb, measured
 
-LEG, INPUT, TERMINAL = "leg", "input", "terminal"
+LEG, INPUT, PON, TERMINAL = "leg", "input", "pon", "terminal"
 
 # The loss of two mated plugs stands on the adapter they meet in, so mating into one of its faces
 # adds nothing. A class states launch and sensitivity on the fibre side of the transceiver's own

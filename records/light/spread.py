@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from records.light.losses import NO_LOSS, LossMdb
-from records.light.plant import INPUT, LEG, Piece, Spot
+from records.light.plant import INPUT, LEG, PON, Piece, Spot
 
 
 class Channel(NamedTuple):
@@ -42,6 +42,7 @@ class Finding(NamedTuple):
 
 LOOP = "loop"
 WRONG_WAY = "wrong_way"
+FACING = "facing"
 
 
 class Spread(NamedTuple):
@@ -81,10 +82,13 @@ def spread(piece: Piece, channel: Channel, start: Feed) -> Spread:
     return Spread(feeds, findings)
 
 
-def _over(piece: Piece, channel: Channel, feed: Feed) -> Iterator[Feed]:
+def _over(piece: Piece, channel: Channel, feed: Feed) -> Iterator[Feed | Finding]:
     """Cross the joint at a point that light has reached through its passage."""
     mate = piece.mate(feed.point)
     if mate is None:
+        return
+    if mate.role == PON:
+        yield Finding(FACING, mate.id)
         return
     joint = piece.joints[feed.point]
     down = piece.joint_loss(joint, channel.down_nm)
@@ -132,20 +136,31 @@ def _beyond(piece: Piece, channel: Channel, feed: Feed, leave: Spot) -> Feed | N
     )
 
 
-def onward_legs(piece: Piece, feeds: list[Feed]) -> set[int]:
-    """Return the legs among these feeds that lead into another splitter."""
-    return {
-        feed.leg
-        for feed in feeds
-        if feed.leg is not None and piece.spots[feed.point].role == INPUT
-    }
-
-
 class Lead(NamedTuple):
     """Where a joint at a point leads, lit or dark, as far as the next splitters."""
 
     passed: list[Spot]
     splitter_points: list[Spot]
+
+    @property
+    def legs(self) -> set[int]:
+        """Return the splitter legs that light could come from."""
+        return {spot.id for spot in self.splitter_points if spot.role == LEG}
+
+    @property
+    def clash(self) -> Finding | None:
+        """Return what light that comes from the other side would run into."""
+        for leg in self.legs:
+            return Finding(WRONG_WAY, leg)
+        for spot in self.passed:
+            if spot.role == PON:
+                return Finding(FACING, spot.id)
+        return None
+
+    @property
+    def is_onward(self) -> bool:
+        """Tell whether a leg joined here would feed another splitter."""
+        return any(spot.role == INPUT for spot in self.splitter_points)
 
 
 def lead(piece: Piece, start: int) -> Lead:

@@ -1,0 +1,365 @@
+"""Random changes keep every law, and refused or previewed ones leave nothing."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.db.models import QuerySet
+from django.test import TestCase
+from hypothesis import note
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    invariant,
+    rule,
+    run_state_machine_as_test,
+)
+
+from records.changes import (
+    OpenChange,
+    Refusal,
+    bookings,
+    cables,
+    channels,
+    equipment,
+    joints,
+    lines,
+    places,
+    readings,
+)
+from records.models import (
+    Booking,
+    Cable,
+    Channel,
+    Equipment,
+    EquipmentKind,
+    Feed,
+    Joint,
+    LegCondition,
+    Line,
+    Place,
+    Point,
+    Reading,
+    Role,
+)
+from records.queries.invariants import broken
+from tests.factories import Plant, entry, opened, optical_class
+from tests.second_opinion import expected_light, stored_light, stored_network
+from tests.unchanged import nothing_written
+
+PLANT = """
+    olt O x3
+    splitter S 2:4
+    cable F 900 m x3
+    flat 1
+    flat 2
+    flat 3
+    O.1 = F.1 = S
+    light O.1 GPON B+
+    """
+POLISHES = st.sampled_from(["APC", "APC", ""])
+LOSSES_DB = st.integers(0, 25_000).map(lambda mdb: mdb / 1000)
+LENGTHS_M = st.integers(0, 500_000).map(lambda cm: cm / 100)
+FLATS = st.sampled_from("123")
+PORTS = st.sampled_from(["O.1", "O.2", "O.3"])
+_SPLITTERS = [
+    ("splitter", "splitter", "1:2"),
+    ("splitter", "splitter", "1:4"),
+    ("splitter", "splitter", "2:2"),
+    ("splitter", "splitter", "2:4"),
+    ("splitter", "tap", "90/10"),
+]
+SPLITTERS = st.sampled_from(_SPLITTERS)
+ENTRIES = st.sampled_from(
+    [
+        *_SPLITTERS,
+        ("panel", "mated", "mated pair"),
+        ("outlet", "mated", "mated pair"),
+        ("attenuator", "attenuator", "5 dB"),
+        ("coupler", "coupler", "PON and video"),
+        ("coupler", "coupler", "GPON and XG(S)-PON"),
+    ]
+)
+
+
+class Crew(RuleBasedStateMachine):
+    """A crew that tries anything anywhere, each change previewed first."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.count = 0
+        self.atomics = TestCase._enter_atomics()
+
+    def teardown(self) -> None:
+        TestCase._rollback_atomics(self.atomics)
+
+    @initialize()
+    def start(self) -> None:
+        self.plant = Plant(PLANT)
+
+    def make(self, do: Callable[[OpenChange], Any]) -> None:
+        """Preview a change, then commit it: both must come to the same, a refusal to nothing."""
+        with nothing_written():
+            previewed = self._outcome(do, preview=True)
+        if isinstance(previewed, str):
+            with nothing_written():
+                committed = self._outcome(do, preview=False)
+        else:
+            committed = self._outcome(do, preview=False)
+        note(f"  -> {committed}")
+        assert committed == previewed
+
+    def _outcome(self, do: Callable[[OpenChange], Any], *, preview: bool) -> Any:
+        try:
+            with opened(preview=preview) as change:
+                do(change)
+        except Refusal as refusal:
+            return f"{refusal.code}: {refusal}"
+        return change.effect()
+
+    def name(self, letter: str) -> str:
+        self.count += 1
+        return f"{letter}{self.count}"
+
+    # --- Things --------------------------------------------------------------------------------
+
+    @rule(length_m=LENGTHS_M, a=POLISHES, b=POLISHES, fibre_count=st.integers(1, 2))
+    def lay(self, length_m: float, a: str, b: str, fibre_count: int) -> None:
+        name = self.name("C")
+        self.make(
+            lambda change: cables.lay(
+                change,
+                name=name,
+                a_place=self.plant.riser,
+                b_place=self.plant.flat("1"),
+                length_m=length_m,
+                fibre_count=fibre_count,
+                a_polish=a,
+                b_polish=b,
+            )
+        )
+
+    @rule(what=ENTRIES, back=POLISHES, polish=POLISHES)
+    def install(self, what: tuple[str, str, str], back: str, polish: str) -> None:
+        kind, entry_kind, entry_name = what
+        name, of_type = self.name("E"), entry(entry_kind, entry_name)
+        self.make(
+            lambda change: equipment.install(
+                change,
+                kind=kind,
+                place=self.plant.riser,
+                name=name,
+                entry=of_type,
+                polish=polish,
+                back_polish=back,
+            )
+        )
+
+    @rule(data=st.data(), flat=FLATS)
+    def connect(self, data: st.DataObject, flat: str) -> None:
+        """Bring a leg to a home: terminal and cord in one change."""
+        leg, name = _one(data, _free(role=Role.LEG).exclude(polish="")), self.name("T")
+
+        def do(change: OpenChange) -> None:
+            terminal = equipment.install(
+                change, kind="terminal", place=self.plant.flat(flat), name=name
+            )
+            joints.patch(change, leg, terminal.ports.get().pk)
+
+        if leg:
+            self.make(do)
+
+    @rule(data=st.data(), what=SPLITTERS)
+    def cascade(self, data: st.DataObject, what: tuple[str, str, str]) -> None:
+        """Let a leg feed another splitter: splitter and cord in one change."""
+        leg, name = _one(data, _free(role=Role.LEG).exclude(polish="")), self.name("S")
+        of_type = entry(*what[1:])
+
+        def do(change: OpenChange) -> None:
+            splitter = equipment.install(
+                change, kind="splitter", place=self.plant.riser, name=name, entry=of_type
+            )
+            joints.patch(change, leg, splitter.ports.filter(role=Role.INPUT)[0].pk)
+
+        if leg:
+            self.make(do)
+
+    @rule(data=st.data(), flat=FLATS)
+    def move_or_remove(self, data: st.DataObject, flat: str) -> None:
+        thing = _one(data, Equipment.objects.exclude(kind=EquipmentKind.OLT))
+        cable = _one(data, Cable.objects.all())
+        what = data.draw(st.sampled_from(["move", "remove", "remove cable"]))
+        if what == "move" and thing:
+            self.make(lambda change: equipment.move(change, thing, place=self.plant.flat(flat)))
+        elif what == "remove" and thing:
+            self.make(lambda change: equipment.remove(change, thing))
+        elif cable:
+            self.make(lambda change: cables.remove(change, cable))
+
+    # --- Joints --------------------------------------------------------------------------------
+
+    @rule(data=st.data(), kind=st.sampled_from(["mated", "fusion", "mechanical"]))
+    def join_any(self, data: st.DataObject, kind: str) -> None:
+        a, b = _one(data, Point.objects.all()), _one(data, Point.objects.all())
+        self.make(lambda change: joints.join(change, a, b, kind=kind))
+
+    @rule(data=st.data())
+    def join_fitting(self, data: st.DataObject) -> None:
+        self._join_fitting(data, _one(data, _free()), _free())
+
+    @rule(data=st.data())
+    def join_lit_to_dark(self, data: st.DataObject) -> None:
+        lit = _one(data, _free(feeds__isnull=False).distinct())
+        self._join_fitting(data, lit, _free(feeds=None))
+
+    @rule(data=st.data())
+    def join_lit_to_input(self, data: st.DataObject) -> None:
+        lit = _one(data, _free(feeds__isnull=False).distinct())
+        self._join_fitting(data, lit, _free(role__in=[Role.INPUT, Role.BRANCH]))
+
+    def _join_fitting(self, data: st.DataObject, a: int | None, others: QuerySet[Point]) -> None:
+        polish = Point.objects.get(pk=a).polish if a else ""
+        b = _one(data, others.exclude(pk=a).filter(polish=polish))
+        if a and b:
+            kind = "mated" if polish else "fusion"
+            self.make(lambda change: joints.join(change, a, b, kind=kind))
+
+    @rule(data=st.data())
+    def patch(self, data: st.DataObject) -> None:
+        free = _free(equipment__isnull=False).exclude(polish="")
+        a, b = _one(data, free), _one(data, free)
+        if a and b:
+            self.make(lambda change: joints.patch(change, a, b))
+
+    @rule(data=st.data())
+    def part(self, data: st.DataObject) -> None:
+        joint = _one(data, Joint.objects.all())
+        if joint:
+            self.make(lambda change: joints.part(change, joint))
+
+    @rule(data=st.data(), loss_db=LOSSES_DB, length_m=st.none() | LENGTHS_M)
+    def measure(self, data: st.DataObject, loss_db: float, length_m: float | None) -> None:
+        joint, cable = _one(data, Joint.objects.all()), _one(data, Cable.objects.all())
+        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        what = data.draw(st.sampled_from(["joint", "leg", "fibre"]))
+        if what == "joint" and joint:
+            self.make(lambda change: joints.measure(change, joint, loss_db=loss_db))
+        elif what == "leg" and leg:
+            self.make(lambda change: bookings.measure(change, leg, loss_db=loss_db))
+        elif cable:
+            self.make(
+                lambda change: cables.measure(
+                    change,
+                    cable,
+                    fibre=1,
+                    length_m=length_m,
+                    loss_db=None if length_m else loss_db,
+                )
+            )
+
+    # --- Promises ------------------------------------------------------------------------------
+
+    @rule(data=st.data())
+    def book(self, data: st.DataObject) -> None:
+        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        line = _one(data, Line.objects.all())
+        if leg:
+            self.make(lambda change: bookings.book(change, leg, line=line))
+
+    @rule(data=st.data())
+    def release(self, data: st.DataObject) -> None:
+        leg = _one(data, Booking.objects.open(), "leg_id")
+        if leg:
+            self.make(lambda change: bookings.release(change, leg))
+
+    @rule(data=st.data())
+    def bar(self, data: st.DataObject) -> None:
+        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        if leg:
+            self.make(lambda change: bookings.bar(change, leg, why="broken tail"))
+
+    @rule(data=st.data())
+    def unbar(self, data: st.DataObject) -> None:
+        leg = _one(data, Point.objects.filter(condition=LegCondition.BARRED))
+        if leg:
+            self.make(lambda change: bookings.unbar(change, leg))
+
+    # --- Light ---------------------------------------------------------------------------------
+
+    @rule(port=PORTS, name=st.sampled_from(["GPON B+", "GPON C+", "XGS-PON N1"]))
+    def light(self, port: str, name: str) -> None:
+        self.make(
+            lambda change: channels.light(
+                change, self.plant[port], optical_class=optical_class(name)
+            )
+        )
+
+    @rule(data=st.data(), port=PORTS)
+    def light_standby(self, data: st.DataObject, port: str) -> None:
+        main = Channel.objects.filter(pk=_one(data, Channel.objects.all())).first()
+        if main:
+            self.make(
+                lambda change: channels.light(
+                    change,
+                    self.plant[port],
+                    optical_class=main.optical_class_id,
+                    standby_for=main.pk,
+                )
+            )
+
+    @rule(data=st.data())
+    def darken(self, data: st.DataObject) -> None:
+        channel = _one(data, Channel.objects.all())
+        if channel:
+            self.make(lambda change: channels.darken(change, channel))
+
+    # --- Chores --------------------------------------------------------------------------------
+
+    @rule(data=st.data(), flat=FLATS)
+    def chore(self, data: st.DataObject, flat: str) -> None:
+        name = self.name("Court ")
+        place, point = _one(data, Place.objects.all()), _one(data, Point.objects.all())
+        inner = _one(data, Place.objects.filter(depth__gte=3))
+        thing, cable = _one(data, Equipment.objects.all()), _one(data, Cable.objects.all())
+        reading = _one(data, Reading.objects.all())
+        chores: list[Callable[[OpenChange], Any]] = [
+            lambda change: places.rename(change, place, name=name),
+            lambda change: places.add(change, kind="flat", name=name, parent=place),
+            lambda change: places.retire(change, inner),
+            lambda change: equipment.rename(change, thing or 0, name=name),
+            lambda change: cables.damage(change, cable or 0, fibre=1, why="crushed"),
+            lambda change: lines.open(change, place=self.plant.flat(flat)),
+            lambda change: readings.read(change, point, wavelength_nm=1490, level_dbm=-21.5),
+            lambda change: readings.take_back(change, reading or 0),
+        ]
+        self.make(data.draw(st.sampled_from(chores)))
+
+    # --- Laws ----------------------------------------------------------------------------------
+
+    @invariant()
+    def laws_hold(self) -> None:
+        assert list(broken()) == []
+
+    @invariant()
+    def light_is_as_a_second_opinion_has_it(self) -> None:
+        network = stored_network()
+        for channel in Channel.objects.values_list("pk", flat=True):
+            assert stored_light(channel) == expected_light(channel, network)
+
+    @invariant()
+    def no_feed_is_without_a_channel(self) -> None:
+        assert not Feed.objects.exclude(channel__in=Channel.objects.all()).exists()
+
+
+def _free(**conditions: Any) -> QuerySet[Point]:
+    return Point.objects.filter(joint_end=None, **conditions)
+
+
+def _one(data: st.DataObject, things: QuerySet[Any], column: str = "pk") -> Any:
+    """Return the key of one of these things; None if there is none."""
+    keys = list(things.order_by(column).values_list(column, flat=True))
+    return data.draw(st.sampled_from(keys)) if keys else None
+
+
+def test_random_changes_keep_every_law(db):
+    run_state_machine_as_test(Crew)
