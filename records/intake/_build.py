@@ -88,12 +88,15 @@ def _splitter(change: OpenChange, site: Site, row: RowPlan, item: Item) -> int:
 
 
 def _cable(change: OpenChange, site: Site, row: RowPlan, item: Item) -> int:
-    """Lay a cable whose near ends suit the leg and whose far ends are bare.
+    """Lay a cable whose ends suit the leg and the outlet.
 
-    Without a leg to suit, the near ends get the connectors that a new splitter would have.
+    Without a leg to suit, the near ends get the connectors that a new splitter would have; the far
+    ends of a cable to several flats stay bare.
     """
     spec, types = site.plan.cables[item.key], site.plan.types
     leg = _leg(site, row) if row.item(Kind.LEG_JOINT) else None
+    flat = row.item(Kind.FLAT)
+    ends_here = flat is not None and spec.b_place == flat.key
     cable = cables.lay(
         change,
         name=spec.name,
@@ -104,7 +107,7 @@ def _cable(change: OpenChange, site: Site, row: RowPlan, item: Item) -> int:
         entry=types.fibre.pk if types.fibre else None,
         colour_scheme=types.colour_scheme.pk if types.colour_scheme else None,
         a_polish=leg.polish if leg else site.plan.assumptions.splitter_polish,
-        b_polish="",
+        b_polish=_port(site, row, Kind.OUTLET, Role.BACK).polish if ends_here else "",
     )
     for fibre, length_m in spec.lengths_m.items():
         cables.measure(change, cable.pk, fibre=fibre, length_m=length_m)

@@ -44,7 +44,7 @@ COLUMNS = (
         name="flat",
         label="Flat",
         means="the flat's number or name",
-        also=("apartment", "apt", "dwelling", "flat no", "flat number", "home", "door"),
+        also=("apartment", "apt", "dwelling", "flat no", "flat number"),
         is_needed=True,
     ),
     Column(

@@ -27,12 +27,12 @@ def note_feeders(drafts: Iterable[Draft], findings: Findings) -> None:
                 draft.entry.row,
                 "olt_port",
                 wanted,
-                f"{splitter.name} is fed by {names} in the record.",
+                f"{draft.entry.splitter} is fed by {names} in the record.",
                 allowed=f"{names}; or join the splitter anew first.",
             )
         elif splitter.key not in told:
             told.add(splitter.key)
-            message = f"{splitter.name} has no light yet: join its input to {wanted}."
+            message = f"{draft.entry.splitter} has no light yet: join its input to {wanted}."
             findings.remark(draft.entry.row, "olt_port", message)
 
 

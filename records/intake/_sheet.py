@@ -4,6 +4,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import islice
 from typing import BinaryIO, NamedTuple
@@ -98,13 +99,12 @@ def _separator(text: str) -> tuple[str, str]:
 
 
 def _headers_known(text: str, separator: str) -> int:
-    try:
-        return max(
-            (_known_count(cells) for _, cells in islice(_lines(text, separator), _HEADER_WITHIN)),
-            default=0,
-        )
-    except UnreadableError:
-        return 0
+    """Return the most headers known in one of the first rows, up to one that can't be read."""
+    known = 0
+    with suppress(UnreadableError):
+        for _, cells in islice(_lines(text, separator), _HEADER_WITHIN):
+            known = max(known, _known_count(cells))
+    return known
 
 
 def _known_count(cells: Sequence[str]) -> int:

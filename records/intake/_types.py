@@ -1,7 +1,7 @@
 """Assumed types, found in the catalogue."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 from records.intake._assumptions import Assumptions, label
 from records.intake._faults import Findings
@@ -62,16 +62,14 @@ def _entry(
         field,
         name,
         f"The catalogue has no {' or '.join(kinds)} '{name}'.",
-        allowed=_one_of(known.values_list("name", flat=True)),
+        allowed=f"One of: {_names(known)}.",
     )
     return None
 
 
-def _one_of(names: Any) -> str:
-    listed = list(dict.fromkeys(map(str, names)))
-    if not listed:
-        return "Nothing yet: load the catalogue first (manage.py catalogue)."
-    return f"One of: {', '.join(listed)}."
+def _names(known: Iterable[object]) -> str:
+    listed = dict.fromkeys(map(str, known))
+    return ", ".join(listed) or "nothing yet; load the catalogue first (manage.py catalogue)"
 
 
 def _colour_scheme(name: str, findings: Findings) -> ColourScheme | None:
@@ -79,9 +77,11 @@ def _colour_scheme(name: str, findings: Findings) -> ColourScheme | None:
         return None
     found = ColourScheme.objects.filter(name__iexact=name).first()
     if found is None:
-        known = ColourScheme.objects.order_by("id").values_list("name", flat=True)
+        known = ColourScheme.objects.order_by("id")
         message = f"The catalogue has no colours '{name}'."
-        _fault(findings, "colour_scheme", name, message, allowed=f"Empty, or {_one_of(known)}")
+        _fault(
+            findings, "colour_scheme", name, message, allowed=f"Empty, or one of: {_names(known)}."
+        )
     return found
 
 
@@ -92,7 +92,7 @@ def _terminal_class(name: str, findings: Findings) -> OpticalClass | None:
     found = known.get(" ".join(name.split()).casefold())
     if found is None:
         message = f"The catalogue has no class '{name}'."
-        allowed = f"Empty, or {_one_of(known.values())}"
+        allowed = f"Empty, or one of: {_names(known.values())}."
         _fault(findings, "terminal_class", name, message, allowed=allowed)
     return found
 

@@ -72,7 +72,7 @@ class Command(BaseCommand):
         scenario.build(
             actor=user,
             at=timezone.now(),
-            codes=_codes(),
+            codes=tag_codes(),
             fixtures=FIXTURES,
             told=lambda chapter: self.stdout.write(f"  {chapter}"),
         )
@@ -146,7 +146,7 @@ def _user() -> Any:
     return user
 
 
-def _codes() -> Iterator[str]:
+def tag_codes() -> Iterator[str]:
     """Yield tag codes, the same at each building, so that printed sheets stay right."""
     numbers = random.Random(SEED)  # noqa: S311 (no secret)
     while True:

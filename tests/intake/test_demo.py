@@ -1,0 +1,141 @@
+"""The demo is built by the verbs, is sound, and shows what it promises."""
+
+from collections import Counter
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.conf import settings
+
+from records import intake
+from records.changes import Refusal, bookings
+from records.intake import scenario
+from records.management.commands.demo import tag_codes
+from records.models import (
+    DWELLINGS,
+    Change,
+    Channel,
+    Equipment,
+    LegCondition,
+    Line,
+    Place,
+    Point,
+    Reading,
+    Role,
+    Tag,
+)
+from records.optics.readings import Outcome
+from records.queries.invariants import broken
+from records.queries.levels import lit_at
+from records.queries.readings import latest_readings
+from tests.factories import opened, user
+
+FIXTURES = settings.BASE_DIR / "fixtures"
+TODAY = datetime(2026, 6, 1, 9, tzinfo=UTC)
+
+
+@pytest.fixture
+def chapters(db):
+    """Build the demo, and return the chapters it told of."""
+    told = []
+    scenario.build(
+        actor=user("demo"), at=TODAY, codes=tag_codes(), fixtures=FIXTURES, told=told.append
+    )
+    return told
+
+
+def test_the_demo_is_sound_and_shows_what_it_promises(chapters):
+    """One test, because building the demo takes seconds."""
+    assert len(chapters) == 6
+    assert list(broken()) == []
+    _has_150_dwellings_in_four_buildings()
+    _has_every_leg_condition_and_two_technologies()
+    _has_good_and_bad_readings_and_no_level_out_of_class()
+    _has_weeks_of_history()
+    _has_labels()
+    _refuses_the_booked_leg_that_it_says_to_try()
+    _takes_the_clean_sheet_and_shows_the_faults_of_the_other()
+
+
+def _has_150_dwellings_in_four_buildings():
+    assert Place.objects.filter(kind__in=DWELLINGS).count() == 150
+    buildings = Place.objects.filter(kind="building").values_list("name", flat=True)
+    assert sorted(buildings) == ["Alder Row", "Block A", "Block B", "Block C"]
+
+
+def _has_every_leg_condition_and_two_technologies():
+    legs = Counter(Point.objects.filter(role=Role.LEG).values_list("condition", flat=True))
+    assert legs.keys() == set(LegCondition.values)
+    systems = Channel.objects.values_list("optical_class__system", flat=True)
+    assert set(systems) == {"GPON", "XGS-PON"}
+    standbys = Channel.objects.exclude(standby_for=None)
+    assert {each.point.number for each in standbys} == {5}
+    both = Equipment.objects.get(name="S-C1").ports.filter(role=Role.INPUT)
+    assert all(point.feeds.exists() for point in both)
+
+
+def _has_good_and_bad_readings_and_no_level_out_of_class():
+    judged = latest_readings(Reading.objects.values_list("point", flat=True))
+    outcomes = Counter(each.verdict.outcome for each in judged)
+    assert outcomes[Outcome.NO_LIGHT] == outcomes[Outcome.LOW] == 2
+    assert outcomes[Outcome.AS_EXPECTED] > 120
+    terminals = Point.objects.filter(role=Role.TERMINAL).values_list("pk", flat=True)
+    assert [lit for lit in lit_at(terminals) if lit.down_verdicts or lit.up_verdicts] == []
+
+
+def _has_weeks_of_history():
+    theirs = Change.objects.filter(actor__username="demo").order_by("number")
+    days = [change.at for change in theirs]
+    assert len(days) > 20
+    assert days == sorted(days)
+    assert days[-1] == TODAY - timedelta(days=1)
+    assert days[-1] - days[0] > timedelta(weeks=6)
+    assert all(change.reason for change in theirs)
+
+
+def _has_labels():
+    bound = Tag.objects.exclude(point=None, equipment=None, place=None, cable=None)
+    assert bound.exclude(point=None).filter(point__role=Role.LEG).exists()
+    assert bound.exclude(place=None).filter(place__kind="riser cupboard").count() == 7
+    assert Tag.objects.filter(point=None, equipment=None, place=None, cable=None).exists()
+    first = next(iter(tag_codes()))
+    assert Tag.objects.order_by("pk")[0].code == first
+
+
+def _refuses_the_booked_leg_that_it_says_to_try():
+    said = "\n".join(f"{each.do}: {each.see}" for each in scenario.what_to_try(FIXTURES))
+    assert "Book leg 5 of S-A2 for Flat 48 of Block A" in said
+    assert "leg 25 is spare" in said
+    legs = Point.objects.filter(equipment__name="S-A2", role=Role.LEG)
+    block = Place.objects.get(name="Block A")
+    line = Line.objects.get(place__name="Flat 48", place__path__startswith=block.path)
+    with pytest.raises(Refusal, match="is live for line"), opened() as change:
+        bookings.book(change, legs.get(number=5).pk, line=line.pk)
+    with opened(preview=True) as change:
+        bookings.book(change, legs.get(number=25).pk, line=line.pk)
+
+
+def _takes_the_clean_sheet_and_shows_the_faults_of_the_other():
+    clean, faulty = (_plan(name) for name in ("block_d.csv", "block_d_faults.csv"))
+    assert clean.is_sound
+    assert intake.rehearse(clean, actor=user(), at=TODAY) == ()
+    assert {fault.column for fault in faulty.faults} == {
+        "Flat",
+        "Leg",
+        "Fibre",
+        "Length (m)",
+        "Terminal serial",
+        "Reading (dBm)",
+    }
+    assert len(faulty.remarks) == 1
+
+
+def _plan(name):
+    with (FIXTURES / "demo" / name).open("rb") as file:
+        return intake.check(intake.load(file))
+
+
+def test_six_things_to_try_each_say_what_they_show():
+    tries = scenario.what_to_try(FIXTURES)
+
+    assert len(tries) == 6
+    assert all(each.do and each.see for each in tries)
