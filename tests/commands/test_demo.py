@@ -1,0 +1,158 @@
+"""`manage.py demo` builds in an empty database, serves, and leaves all others alone."""
+
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+
+import pytest
+from django.conf import settings
+from django.contrib.auth import get_user_model
+from django.core.management import CommandError, call_command
+
+from records.intake.scenario import Standing, standing
+from records.management.commands.demo import PASSWORD, USERNAME
+from records.models import Change
+from tests.factories import user
+from tests.unchanged import nothing_written
+
+DEADLINE_S = 120
+
+# On one worker, so that the demo is built once.
+pytestmark = pytest.mark.xdist_group("demo")
+
+
+def _environment(path):
+    return {**os.environ, "DATABASE_URL": f"sqlite:///{path}", "DEBUG": "false"}
+
+
+def _manage(path, *arguments):
+    return subprocess.run(
+        [sys.executable, "manage.py", *arguments],
+        cwd=settings.BASE_DIR,
+        env=_environment(path),
+        capture_output=True,
+        text=True,
+        timeout=DEADLINE_S,
+        check=False,
+    )
+
+
+def _free_port():
+    with socket.socket() as probe:
+        probe.bind(("127.0.0.1", 0))
+        return probe.getsockname()[1]
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory):
+    """Build the demo with the command itself, in a database of its own."""
+    path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
+    done = _manage(path, "demo", "--no-serve")
+    assert done.returncode == 0, done.stderr
+    return path, done.stdout
+
+
+@pytest.mark.django_db
+def test_a_database_that_holds_anything_else_is_left_alone():
+    user("anna")
+
+    with nothing_written(), pytest.raises(CommandError, match="left alone"):
+        call_command("demo", "--no-serve", "--reset")
+
+    assert not get_user_model().objects.filter(username=USERNAME).exists()
+
+
+@pytest.mark.django_db
+def test_a_record_of_a_user_of_that_name_is_not_taken_for_the_demo():
+    assert Change.objects.exists()
+    get_user_model().objects.update(username=USERNAME)
+
+    assert standing(USERNAME) is Standing.OTHER
+
+
+def test_it_prints_who_signs_in_and_six_things_to_try(built):
+    _, said = built
+
+    assert f"Sign in as {USERNAME} with the password {PASSWORD}" in said
+    assert said.count("\n  - ") == 6
+
+
+def test_a_second_run_builds_nothing(built):
+    path, _ = built
+
+    again = _manage(path, "demo", "--no-serve")
+
+    assert again.returncode == 0
+    assert "Building" not in again.stdout
+
+
+def test_reset_builds_it_anew(tmp_path, built):
+    path = shutil.copy(built[0], tmp_path / "demo.sqlite3")
+    assert _manage(path, "intake", "fixtures/demo/block_d.csv", "--commit").returncode == 0
+
+    done = _manage(path, "demo", "--no-serve", "--reset")
+
+    assert "Built in" in done.stdout, done.stderr
+    again = _manage(path, "intake", "fixtures/demo/block_d.csv")
+    assert "flat                12   0" in again.stdout
+
+
+def test_the_demos_record_is_sound(built):
+    path, _ = built
+
+    done = _manage(path, "verify")
+
+    assert done.returncode == 0, done.stdout
+
+
+def test_it_serves_pages_and_static_files_with_debug_off(built):
+    path, _ = built
+    port = _free_port()
+    server = subprocess.Popen(
+        [sys.executable, "manage.py", "demo", "--port", str(port)],
+        cwd=settings.BASE_DIR,
+        env=_environment(path),
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+    )
+    try:
+        assert _get(port, "/healthz") == b"ok\n"
+        page = _get(port, "/sign-in?next=/")
+        assert b"<form" in page
+        assert _get(port, "/static/records/legbook.css")
+        busy = _manage(path, "demo", "--port", str(port))
+        assert busy.returncode == 1
+        assert f"Port {port} of this machine is taken" in busy.stderr
+    finally:
+        server.terminate()
+        server.wait(DEADLINE_S)
+
+
+def _get(port, address):
+    """Return a page, waiting for the server to come up."""
+    limit = time.monotonic() + DEADLINE_S
+    while True:
+        try:
+            with urllib.request.urlopen(f"http://127.0.0.1:{port}{address}") as answer:
+                return answer.read()
+        except urllib.error.URLError as error:
+            if isinstance(error, urllib.error.HTTPError) or time.monotonic() > limit:
+                raise
+            time.sleep(0.1)
+
+
+@pytest.mark.django_db
+def test_the_printed_password_is_that_of_an_ordinary_user(monkeypatch):
+    monkeypatch.setattr("records.intake.scenario.standing", lambda _username: Standing.DEMO)
+
+    call_command("demo", "--no-serve")
+
+    found = get_user_model().objects.get(username=USERNAME)
+    assert found.check_password(PASSWORD)
+    assert not found.is_superuser
+    assert not found.is_staff
