@@ -8,6 +8,7 @@ from records.queries.paths import Path, paths
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
 from records.web.past import as_asked
+from records.web.strip import stages
 
 
 @as_asked
@@ -20,7 +21,7 @@ def line_page(request: HttpRequest, line_id: int) -> HttpResponse:
         "answer": answer,
         "line": answer.line,
         "crumbs": crumbs.down_to(answer.line.place),
-        "paths": _paths(answer),
+        "paths": [(path, tuple(stages(path.hops))) for path in _paths(answer)],
         "actions": list(actions.on_line(answer)),
         "tags": tags_on("line", line_id),
     }

@@ -1,9 +1,10 @@
 """The picture of a path: the level at each hop, from the OLT at the top down to the point.
 
-Level runs across, stronger to the right; hops run downwards in the order of the strip and carry
-its numbers, so that the picture fits a phone and is read beside the strip. The solid line is the
-typical level; the band around it reaches from the least to the most. The receiver's window is
-hatched. A reading is a diamond when it is as expected, else a cross, with its level in words.
+Level runs across, stronger to the right. Rows run downwards as the strip does, with its numbers
+and the metres of fibre so far, so that the picture fits a phone and is read beside the strip. The
+solid line is the typical level; the band around it reaches from the least to the most. The
+receiver's window is hatched. A reading is a diamond when it is as expected, else a cross, with its
+level in words.
 Classes only: the content policy forbids inline styles.
 """
 
@@ -19,12 +20,13 @@ from records.optics.readings import Outcome
 from records.queries.paths import Hop, Path
 from records.queries.readings import Judged
 from records.web.shown import dbm, metres, number
+from records.web.strip import stages
 
 _WIDTH = 420
 _LEFT = 132
 _RIGHT = 14
 _TOP = 54
-_ROW = 34
+_ROW = 30
 _FOOT = 30
 _TICK_DB = 5
 _LABEL_MAX = 19
@@ -144,20 +146,24 @@ def _tick_words(tick: int, index: int, every: int, count: int) -> str:
 
 
 def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
+    """Name each row: a thing by its number in the strip, then the point it is left by."""
+    rows = {hop.spot.point_id: row for row, hop in enumerate(hops)}
+    words = []
+    for stage in stages(hops):
+        words.append((stage.enter, f"{stage.number} {stage.enter.spot.owner}"))
+        if stage.leave is not None:
+            words.append((stage.leave, _left_by(stage.leave)))
     return format_html_join(
         "",
-        '<text class="hop" x="0" y="{}">{} {}</text><text class="far" x="0" y="{}">{}</text>',
-        (
-            (
-                scale.y(row) - 1,
-                row + 1,
-                _clipped(f"{hop.spot.label} {hop.spot.owner}"),
-                scale.y(row) + 12,
-                metres(hop.fibre_m) if row and hop.fibre_m != hops[row - 1].fibre_m else "",
-            )
-            for row, hop in enumerate(hops)
-        ),
+        '<text class="hop" x="0" y="{}">{}</text>',
+        ((scale.y(rows[hop.spot.point_id]) + 4, _clipped(text)) for hop, text in words),
     )
+
+
+def _left_by(hop: Hop) -> str:
+    if hop.spot.cable_id is None:
+        return hop.spot.label
+    return f"{hop.spot.role}, {metres(hop.fibre_m)}"
 
 
 def _clipped(text: str) -> str:

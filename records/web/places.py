@@ -7,7 +7,8 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records.models import Place, PlaceKind
-from records.queries.buildings import Building, building, dwellings
+from records.optics.readings import Outcome
+from records.queries.buildings import Building, Dwelling, building, dwellings
 from records.queries.contents import children, contents, inside, is_large
 from records.queries.legs import leg_counts_in
 from records.queries.tags import tags_on
@@ -46,15 +47,25 @@ def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
 
 def _as_building(request: HttpRequest, place: Place) -> dict[str, Any]:
     found = building(place)
-    total = sum(len(floor.dwellings) for floor in found.floors)
-    if total <= ALL_FLOORS_MAX:
-        return {"building": found, "floors": found.floors, "dwelling_count": total}
-    return {
+    homes = [dwelling for floor in found.floors for dwelling in floor.dwellings]
+    context = {
         "building": found,
-        "floors": [_chosen_floor(request, found)],
-        "floor_links": found.floors,
-        "dwelling_count": total,
+        "floors": found.floors,
+        "dwelling_count": len(homes),
+        "to_look_at": [each for each in homes if _is_off(each)],
     }
+    if len(homes) > ALL_FLOORS_MAX:
+        context |= {"floors": [_chosen_floor(request, found)], "floor_links": found.floors}
+    return context
+
+
+def _is_off(dwelling: Dwelling) -> bool:
+    """Tell whether a level read or recorded in a dwelling is not as it should be."""
+    return any(
+        (terminal.reading and terminal.reading.verdict.outcome is not Outcome.AS_EXPECTED)
+        or any(lit.down_verdicts or lit.up_verdicts for lit in terminal.lit)
+        for terminal in dwelling.terminals
+    )
 
 
 def _chosen_floor(request: HttpRequest, found: Building) -> Any:

@@ -15,15 +15,22 @@ from records.queries.readings import Judged, latest_readings, readings_at
 from records.queries.tags import tags_on
 from records.web import actions, crumbs, path_picture
 from records.web.past import as_asked
+from records.web.strip import Stage, stages
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A path with its picture and the latest reading at its end, if any."""
+    """A path, the things along it, its picture, and the latest readings by the point."""
 
     path: Path
+    stages: tuple[Stage, ...]
     picture: SafeString
-    latest: Judged | None
+    read: dict[int, Judged]
+
+    @property
+    def latest(self) -> Judged | None:
+        """Return the latest reading at the end of the path, if any."""
+        return self.read.get(self.path.lit.point_id)
 
 
 @as_asked
@@ -66,11 +73,11 @@ def _strips(lit: list[Path]) -> list[Strip]:
 
 
 def _strip(path: Path, read: list[Judged]) -> Strip:
-    here = path.lit.point_id
     return Strip(
         path=path,
+        stages=tuple(stages(path.hops)),
         picture=path_picture.drawn(path, read),
-        latest=next((each for each in read if each.reading.point_id == here), None),
+        read={each.reading.point_id: each for each in read},
     )
 
 

@@ -5,7 +5,7 @@ The minus is U+2212: it is as wide as a plus, and screen readers say it.
 """
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
@@ -20,6 +20,7 @@ from records.queries.history import FieldChange
 from records.queries.levels import Lit
 from records.queries.names import port_label
 from records.queries.paths import Hop
+from records.queries.readings import Judged
 from records.web import links
 from records.web.marks import drawn
 
@@ -175,12 +176,28 @@ def spot_label(point: Point) -> str:
 
 
 @register.filter
+def at_point(by_point: Mapping[int, Judged] | str, point_id: int) -> Judged | None:
+    """Return the reading at a point; none where a page brings no readings (then it is blank)."""
+    return None if isinstance(by_point, str) else by_point.get(point_id)
+
+
+@register.filter
+def spot_of_hop(hop: Hop) -> str:
+    """Return what a point is called beside its equipment, or beside its fibre."""
+    return hop.spot.role if hop.spot.cable_id is not None else own_name(hop.spot.label)
+
+
+@register.filter
+def main_light(lit: tuple[Lit, ...]) -> tuple[Lit, ...]:
+    """Return the light that isn't a standby's; all where there is no other."""
+    return tuple(each for each in lit if not each.is_standby) or lit
+
+
+@register.filter
 def through(hop: Hop) -> str:
     """Return what light came through to a hop."""
     if hop.by_kind == "fibre":
         return f"{metres(hop.length_m)} of {hop.by}"
-    if hop.by_kind == "adapter":
-        return f"{hop.by} in {hop.spot.owner}"
     if hop.by_kind == "splitter":
         return f"splitter {hop.by}"
     return hop.by
