@@ -20,6 +20,7 @@ from records.optics.bends import bend_growth
 
 USUAL_EXTRA_DB = 4.0  # Source: common practice; from a smeared plug to a tight bend
 A_SHEATH = 1.0  # a whole cable, bent or pinched, against FAULTS_OF; common practice
+EVENLY = 0.5  # a fibre of such a cable, taken or spared
 
 Readings = Mapping[int, Observed]
 """Readings by their number."""
@@ -66,8 +67,8 @@ def longest_nm(readings: Readings) -> int:
 
 def _ideas(steps: Sequence[Step], tree: Stretches, lit: Readings) -> Iterator[_Idea]:
     for kind in (Kind.STEP, Kind.FIBRE):
-        sights = _sights(kind, tree, lit)
-        for number, evidence in enumerate(weigh_each(tree.stretches, sights)):
+        weighed = weigh_each(tree.stretches, _sights(kind, tree, lit))
+        for number, evidence in enumerate(weighed):
             of_stretch = [
                 step
                 for step in tree.stretches[number].steps
@@ -78,7 +79,8 @@ def _ideas(steps: Sequence[Step], tree: Stretches, lit: Readings) -> Iterator[_I
             if weight:
                 within = frozenset({number})
                 yield _Idea(kind, within, able, weight, evidence, evidence.outside_db)
-    yield from _sheaths(steps, tree, lit)
+        if kind == Kind.FIBRE:
+            yield from _sheaths(steps, tree, lit, weighed)
 
 
 def _sights(kind: Kind, tree: Stretches, lit: Readings) -> list[Sight]:
@@ -94,23 +96,39 @@ def _sights(kind: Kind, tree: Stretches, lit: Readings) -> list[Sight]:
     ]
 
 
-def _sheaths(steps: Sequence[Step], tree: Stretches, lit: Readings) -> Iterator[_Idea]:
-    """Return each cable that has fibres on several ways down, as a candidate on its own."""
+def _sheaths(
+    steps: Sequence[Step], tree: Stretches, lit: Readings, weighed: Sequence[Evidence]
+) -> Iterator[_Idea]:
+    """Return each cable of which several fibres seem to lose alike, as a candidate on its own.
+
+    A bend or a pinch may take some of a cable's fibres and spare others; each is taken or spared
+    alike often (common practice), and that much the choice among them costs.
+    """
+    for runs in _runs_by_sheath(steps, tree).values():
+        hit = [(at, step) for at, step in runs if weighed[at].log_odds(USUAL_EXTRA_DB) > 0]
+        within = frozenset(at for at, _ in hit)
+        if len(within) > 1:
+            evidence = weigh_together(tree.stretches, _sights(Kind.FIBRE, tree, lit), within)
+            beside = [each.missing_db or 0.0 for each in _outside(tree, lit, within).values()]
+            yield _Idea(
+                Kind.FIBRE,
+                within,
+                tuple(step for _, step in hit),
+                A_SHEATH * EVENLY ** len(runs),
+                evidence,
+                median(beside) if beside else 0.0,
+            )
+
+
+def _runs_by_sheath(steps: Sequence[Step], tree: Stretches) -> dict[int, list[tuple[int, int]]]:
+    """Return the stretches that each cable has a fibre in, with the fibre's step."""
     runs: dict[int, list[tuple[int, int]]] = {}
     for number, stretch in enumerate(tree.stretches):
         for step in stretch.steps:
             sheath = steps[step].sheath
             if sheath is not None:
                 runs.setdefault(sheath, []).append((number, step))
-    several = {sheath: found for sheath, found in runs.items() if len({at for at, _ in found}) > 1}
-    sights = _sights(Kind.FIBRE, tree, lit) if several else []
-    for found in several.values():
-        within = frozenset(at for at, _ in found)
-        evidence = weigh_together(tree.stretches, sights, within)
-        beside = [each.missing_db or 0.0 for each in _outside(tree, lit, within).values()]
-        outside_db = median(beside) if beside else 0.0
-        fibres = tuple(step for _, step in found)
-        yield _Idea(Kind.FIBRE, within, fibres, A_SHEATH, evidence, outside_db)
+    return runs
 
 
 def _candidate(idea: _Idea, chance: float, tree: Stretches, lit: Readings) -> Candidate:

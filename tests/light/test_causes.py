@@ -77,7 +77,7 @@ def test_one_low_home_blames_its_own_drop():
 
 
 def test_a_good_home_below_a_candidate_contradicts_it():
-    causes = find_causes(STEPS, read({6: 0.1, 9: 0.0, 16: 3.0, 18: 3.0, 20: 0.1}))
+    causes = find_causes(STEPS, read({6: 0.1, 9: 0.0, 16: 1.5, 18: 1.4, 20: 0.4}))
 
     above_the_splitter = next(each for each in causes.steps if 13 in each.suspects)
     assert above_the_splitter.contradicts == (4,)
@@ -120,6 +120,15 @@ def test_several_fibres_of_one_cable_low_together_blame_the_cable():
     assert causes.likeliest[0].kind == Kind.FIBRE
     assert causes.likeliest[0].suspects == (6, 9)
     assert causes.likeliest[0].says_so == (0, 1)
+
+
+def test_a_good_fibre_in_the_cable_does_not_clear_the_others():
+    """Drops 16, 18 and 20 are fibres of cable 9; the middle one is spared."""
+    causes = find_causes(STEPS, read({6: 0.0, 9: 0.1, 16: 3.0, 18: 0.1, 20: 3.2}))
+
+    (cable,) = [each for each in causes.fibres if each.suspects == (16, 20)]
+    assert (cable.says_so, cable.contradicts) == ((2, 4), ())
+    assert cable == causes.likeliest[0]
 
 
 def test_dark_homes_blame_the_deepest_break_that_darkens_them_all():
