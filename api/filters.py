@@ -8,6 +8,7 @@ from django.db.models import QuerySet
 from rest_framework.filters import BaseFilterBackend
 from rest_framework.request import Request
 
+from api.described import parameter
 from api.faults import WrongValue, WrongValuesError, echoed
 from api.shapes import ID_MAX, refuse_repeated
 from api.standing import AS_OF, PARAMETER
@@ -143,7 +144,7 @@ class Filtering(BaseFilterBackend):
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
         """Describe each filter for the schema."""
         described = [
-            _parameter(name, each.schema, each.extra.get("help_text") or type(each).__doc__ or "")
+            parameter(name, each.schema, each.extra.get("help_text") or type(each).__doc__ or "")
             for name, each in view.filters.base_filters.items()
         ]
         return [*described, PARAMETER] if view.has_past else described
@@ -170,7 +171,7 @@ class Ordering(BaseFilterBackend):
     def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
         """Describe the orderings for the schema."""
         schema = {"type": "string", "enum": _orderings(view), "default": _orderings(view)[0]}
-        return [_parameter("ordering", schema, "The order of the list; '-' turns it round.")]
+        return [parameter("ordering", schema, "The order of the list; '-' turns it round.")]
 
 
 def _orderings(view: Any) -> list[str]:
@@ -179,13 +180,3 @@ def _orderings(view: Any) -> list[str]:
 
 def _one_of(names: Any) -> str:
     return f"one of {', '.join(names)}"
-
-
-def _parameter(name: str, schema: dict[str, Any], description: str) -> dict[str, Any]:
-    return {
-        "name": name,
-        "in": "query",
-        "required": False,
-        "description": description,
-        "schema": schema,
-    }

@@ -28,8 +28,8 @@ KEPT_FOR = timedelta(hours=24)
 GIVEN_UP_AFTER = timedelta(minutes=2)
 """When a request that never ended is taken over: well beyond the longest wait for a turn."""
 
-_QUOTED = re.compile(r'"([\x21\x23-\x5b\x5d-\x7e]{1,100})"')
-_BARE = re.compile(r"[\x21\x23-\x7e]{1,100}")
+KEY_PATTERN = r"""^("[!#-\[\]-~]{1,100}"|[!#-\[\]-~]{1,100})$"""
+"""Up to a hundred visible characters but quote and backslash; all of it may stand in quotes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +53,11 @@ class Claim:
 
 
 @contextmanager
-def claimed(request: Request, now: datetime) -> Iterator[Claim]:
+def claimed(request: Request, key: str | None, now: datetime) -> Iterator[Claim]:
     """Claim the key of a request, if it has one; give it back if nothing comes of it.
 
-    Raises: FaultError for a key of a wrong form, used for another request, or still running.
+    Raises: FaultError for a key used for another request, or one that is still running.
     """
-    key = _key(request)
     if key is None:
         yield Claim(None)
         return
@@ -73,17 +72,17 @@ def claimed(request: Request, now: datetime) -> Iterator[Claim]:
         raise
 
 
-def _key(request: Request) -> str | None:
-    """Return the key. The draft has it in quotes; without them it is the same key."""
+def key_of(request: Request) -> str | None:
+    """Return the key of a request, if any. Raises: FaultError for a key of a wrong form.
+
+    The draft has it in quotes; without them it is the same key.
+    """
     header = request.headers.get("Idempotency-Key")
     if header is None:
         return None
-    quoted = _QUOTED.fullmatch(header.strip())
-    if quoted:
-        return quoted[1]
-    if not _BARE.fullmatch(header.strip()):
+    if not re.search(KEY_PATTERN, header):
         raise FaultError("bad_key")
-    return header.strip()
+    return header.strip('"')
 
 
 def _claim(request: Request, key: str, now: datetime) -> KeptAnswer:

@@ -13,6 +13,7 @@ from rest_framework.pagination import PageNumberPagination
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from api.described import parameter
 from api.faults import WrongValue, WrongValuesError, echoed
 
 COUNTED_MAX = 10_000
@@ -39,9 +40,6 @@ class Pages(PageNumberPagination):
     """Pages by number. A page that is not there is refused and says how many there are."""
 
     page_size_query_param = "page_size"
-    max_page_size = PAGE_SIZE_MAX
-    page_query_description = f"The page, from 1. Only the first {COUNTED_MAX} rows are paged."
-    page_size_query_description = f"Rows a page, {PAGE_SIZE} if not given."
 
     def paginate_queryset(self, queryset: Any, request: Request, view: Any = None) -> list[Any]:
         """Return the rows of the page asked for. Raises: WrongValuesError."""
@@ -63,6 +61,18 @@ class Pages(PageNumberPagination):
                 "results": data,
             }
         )
+
+    def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
+        """Describe both names for the schema."""
+        whole = {"type": "integer", "minimum": 1}
+        return [
+            parameter("page", whole, f"The page. Only the first {COUNTED_MAX} rows are paged."),
+            parameter(
+                "page_size",
+                {**whole, "maximum": PAGE_SIZE_MAX, "default": PAGE_SIZE},
+                "How many rows a page has.",
+            ),
+        ]
 
     def get_paginated_response_schema(self, schema: dict[str, Any]) -> dict[str, Any]:
         """Describe a page for the schema."""

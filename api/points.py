@@ -8,7 +8,7 @@ from rest_framework import serializers
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, WholeFilter, YesNoFilter
 from api.nouns import Beside, IdAside, NounViewSet, WordsAside
 from api.quantities import FromThousandths
-from records.models import JointEnd, LegCondition, Point, Port, Role
+from records.models import JointEnd, LegCondition, Point, Polish, Port, Role
 from records.queries.names import addresses, short_name
 
 
@@ -25,6 +25,8 @@ class PointSerializer(serializers.ModelSerializer[Point]):
     fibre = serializers.SerializerMethodField()
     place = serializers.IntegerField(source="equipment.place_id", allow_null=True, read_only=True)
     address = WordsAside("addresses", "equipment_id")
+    polish = serializers.ChoiceField(Polish.choices, allow_blank=True, read_only=True)
+    condition = serializers.ChoiceField(LegCondition.choices, allow_blank=True, read_only=True)
     measured_loss_db = FromThousandths("measured_mdb", allow_null=True)
     joint = serializers.IntegerField(source="joint_end.joint_id", allow_null=True, read_only=True)
     joined_to = IdAside("mates", "pk")

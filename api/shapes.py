@@ -5,6 +5,7 @@ sense is the verb's to say.
 """
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any, ClassVar
 
@@ -18,11 +19,8 @@ ID_MAX = 2**63 - 1
 """The largest number that either database keeps."""
 
 
-class Id(serializers.IntegerField):
-    """The id of a thing: a whole number from 1."""
-
-    def __init__(self, **options: Any) -> None:
-        super().__init__(min_value=1, max_value=ID_MAX, **options)
+_WHOLE = re.compile(r"-?[0-9]{1,20}")
+"""Digits as an address or a form has them; Python's own reading takes 1_000 and other scripts."""
 
 
 class Whole(serializers.IntegerField):
@@ -31,16 +29,29 @@ class Whole(serializers.IntegerField):
     def __init__(self, **options: Any) -> None:
         super().__init__(**{"min_value": -ID_MAX, "max_value": ID_MAX, **options})
 
+    def to_internal_value(self, data: Any) -> int:
+        is_whole = _WHOLE.fullmatch(data) if isinstance(data, str) else type(data) is int
+        if not is_whole:
+            self.fail("invalid")
+        return int(data)
+
+
+class Id(Whole):
+    """The id of a thing: a whole number from 1."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__(min_value=1, **options)
+
 
 class Number(serializers.FloatField):
     """A number, finite: JSON has no way to write any other, but `1e999` reads as one."""
 
     def to_internal_value(self, data: Any) -> float:
         try:
-            number = super().to_internal_value(data)
+            number = float(data) if type(data) in {int, float} else math.nan
         except OverflowError:
             number = math.inf
-        if isinstance(data, bool) or not math.isfinite(number):
+        if not math.isfinite(number):
             self.fail("invalid")
         return number
 
@@ -50,6 +61,11 @@ class Text(serializers.CharField):
 
     def __init__(self, **options: Any) -> None:
         super().__init__(**{"allow_blank": True, "trim_whitespace": False, **options})
+
+    def to_internal_value(self, data: Any) -> str:
+        if not isinstance(data, str):
+            self.fail("invalid")
+        return super().to_internal_value(data)
 
 
 class Shape(serializers.Serializer[Any]):
@@ -136,7 +152,7 @@ def allowed(field: serializers.Field[Any, Any, Any, Any]) -> str:
 def _allowed(field: Any) -> str:
     if isinstance(field, serializers.ChoiceField):
         return f"one of {', '.join(repr(str(each)) for each in field.choices)}"
-    if isinstance(field, Whole):
+    if isinstance(field, Whole) and not isinstance(field, Id):
         is_bounded = field.max_value is not None and field.max_value < ID_MAX
         return f"a whole number up to {field.max_value}" if is_bounded else "a whole number"
     return next(words for kind, words in _WORDS.items() if isinstance(field, kind))

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 
 from rest_framework.request import Request
 
+from api.described import parameter
 from api.faults import WrongValue, WrongValuesError, echoed
 from api.shapes import ID_MAX, Id, Shape
 from records.models import Change
@@ -20,13 +21,7 @@ class ReadShape(Shape):
     as_of = Id(required=False, help_text=_WORDS)
 
 
-PARAMETER = {
-    "name": AS_OF,
-    "in": "query",
-    "required": False,
-    "description": _WORDS,
-    "schema": {"type": "integer", "format": "int64", "minimum": 1},
-}
+PARAMETER = parameter(AS_OF, {"type": "integer", "format": "int64", "minimum": 1}, _WORDS)
 
 
 @contextmanager

@@ -29,6 +29,7 @@ class TagSerializer(serializers.ModelSerializer[Tag]):
     code = serializers.SerializerMethodField()
     noun = serializers.SerializerMethodField()
     thing = serializers.SerializerMethodField()
+    cable_end = serializers.ChoiceField(["A", "B"], allow_blank=True, read_only=True)
 
     class Meta:
         model = Tag

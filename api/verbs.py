@@ -26,7 +26,7 @@ from rest_framework.views import APIView
 from api import cables, equipment, joints, light, lines, places, readings, tags
 from api.changes import EffectSerializer, words_of
 from api.directory import address, thing_of
-from api.idempotency import claimed
+from api.idempotency import KEY_PATTERN, claimed, key_of
 from api.problems import all_refusals
 from api.shapes import Shape, VerbShape, checked, checked_query
 from records import changes
@@ -96,7 +96,7 @@ class MadeSerializer(serializers.Serializer[Any]):
 
 IDEMPOTENCY_KEY = OpenApiParameter(
     "Idempotency-Key",
-    str,
+    {"type": "string", "pattern": KEY_PATTERN},
     OpenApiParameter.HEADER,
     description=(
         "Any text of the client's, such as a random UUID. A request repeated with the same key "
@@ -122,10 +122,11 @@ class VerbView(APIView):
 
     def post(self, request: Request) -> Response:
         is_preview = checked_query(PreviewShape, request.query_params).get("preview") == "true"
+        key = key_of(request)
         arguments = checked(SHAPES[self.verb], request.data)
         if is_preview:
             return Response(self._made(request, arguments, preview=True))
-        with claimed(request, timezone.now()) as claim:
+        with claimed(request, key, timezone.now()) as claim:
             answer = claim.answer or self._made(request, arguments, keep=claim.keep)
         return Response(answer, status=201, headers={"Location": answer["url"]})
 

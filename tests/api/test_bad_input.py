@@ -2,6 +2,8 @@
 
 import json
 
+from typing import Any
+
 import pytest
 
 from api.bodies import BODY_MAX
@@ -25,7 +27,8 @@ def test_no_value_of_any_argument_breaks_a_verb(api, plant, verb):
     example = SHAPES[verb].example
     for name in fields:
         for value in NASTY:
-            answer = api.post(f"{address_of(verb)}?preview=true", {**example, name: value})
+            given: dict[str, Any] = {**example, name: value}
+            answer = api.post(f"{address_of(verb)}?preview=true", given)
 
             assert answer.status_code in {200, 404, 409, 422}, (name, value, answer.content)
             if answer.status_code != 200:
@@ -105,6 +108,21 @@ def test_a_body_of_another_type_is_refused(api, content_type):
     )
 
     told(answer, 415, "unsupported_media_type")
+
+
+def test_a_number_is_no_text_and_a_text_no_number(api, plant):
+    for name, value in (("name", 12), ("place", True), ("place", 1.5), ("place", "1_0")):
+        answer = api.post(address_of("places.rename"), {"place": 1, "name": "X", name: value})
+
+        (error,) = told(answer, 422, "malformed")["errors"]
+        assert (error["field"], error["value"]) == (name, value if value != 1.5 else "1.5")
+
+
+def test_a_comma_is_no_decimal_point(api, plant):
+    answer = api.post(address_of("joints.measure"), {"joint": plant.joint("H"), "loss_db": "0,3"})
+
+    (error,) = told(answer, 422, "malformed")["errors"]
+    assert error["allowed"] == "a number such as 12.5"
 
 
 def test_a_mistyped_argument_is_refused_and_those_that_exist_are_named(api, plant):

@@ -127,3 +127,4 @@ def test_a_preview_needs_no_key_and_keeps_none(api, plant):
 @pytest.mark.parametrize("key", ["", '""', "two words", "é", "x" * 101, '"half'])
 def test_a_key_of_a_wrong_form_is_refused(api, plant, key):
     told(api.post(ADD, flat(plant), Idempotency_Key=key), 400, "bad_key")
+    told(api.post(f"{ADD}?preview=true", flat(plant), Idempotency_Key=key), 400, "bad_key")

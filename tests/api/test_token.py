@@ -88,7 +88,7 @@ def test_too_many_wrong_passwords_close_the_name_for_a_while(crew):
 
 def test_a_wrong_value_is_named(crew):
     problem = told(
-        Client().post("/api/token/", {"username": 1}, content_type="application/json"),
+        Client().post("/api/token/", {"username": "crew"}, content_type="application/json"),
         422,
         "malformed",
     )
