@@ -43,6 +43,7 @@ from records.models import (
     Role,
 )
 from records.queries.invariants import broken
+from records.queries.names import named_points
 from tests.factories import Plant, entry, opened, optical_class
 from tests.second_opinion import expected_light, stored_light, stored_network
 from tests.unchanged import nothing_written
@@ -88,10 +89,10 @@ class Crew(RuleBasedStateMachine):
     def __init__(self) -> None:
         super().__init__()
         self.count = 0
-        self.atomics = TestCase._enter_atomics()
+        self.atomics = TestCase._enter_atomics()  # type: ignore[attr-defined]
 
     def teardown(self) -> None:
-        TestCase._rollback_atomics(self.atomics)
+        TestCase._rollback_atomics(self.atomics)  # type: ignore[attr-defined]
 
     @initialize()
     def start(self) -> None:
@@ -113,9 +114,13 @@ class Crew(RuleBasedStateMachine):
         try:
             with opened(preview=preview) as change:
                 do(change)
+                told = change.effect()
+                # By name: what a preview creates gets other ids when it is made for good.
+                for what in ("terminals_lit", "terminals_darkened"):
+                    told[what] = sorted(named_points(told[what]).values())
         except Refusal as refusal:
             return f"{refusal.code}: {refusal}"
-        return change.effect()
+        return told
 
     def name(self, letter: str) -> str:
         self.count += 1
@@ -218,9 +223,11 @@ class Crew(RuleBasedStateMachine):
         self._join_fitting(data, lit, _free(role__in=[Role.INPUT, Role.BRANCH]))
 
     def _join_fitting(self, data: st.DataObject, a: int | None, others: QuerySet[Point]) -> None:
-        polish = Point.objects.get(pk=a).polish if a else ""
+        if a is None:
+            return
+        polish = Point.objects.get(pk=a).polish
         b = _one(data, others.exclude(pk=a).filter(polish=polish))
-        if a and b:
+        if b is not None:
             kind = "mated" if polish else "fusion"
             self.make(lambda change: joints.join(change, a, b, kind=kind))
 
