@@ -175,7 +175,7 @@ def settle(change: OpenChange, legs: Iterable[int]) -> None:
             RETURNING leg_id, state""",
         [ids(wanted)],
     )
-    change.bookings.extend({"leg": leg, "what": state} for leg, state in turned)
+    change.bookings.extend({"leg": leg, "what": state} for leg, state in sorted(turned))
     _set_conditions(wanted)
 
 

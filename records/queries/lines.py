@@ -1,12 +1,13 @@
 """A line: its dwelling, the leg promised to it now, and all it had before."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import F, QuerySet
 
 from records.models import KEPT, Booking, Change, Line, Point, Role
-from records.queries.names import address, named_points
+from records.queries.names import address, named_points, short_name
 
 _TURNS_SHOWN = 50
 
@@ -53,8 +54,31 @@ def line(line_id: int) -> LineAnswer | None:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Promise:
+    """A leg promised to a dwelling."""
+
+    state: str
+    leg: str
+
+
+def promises(place_ids: Iterable[int]) -> dict[int, list[Promise]]:
+    """Return the legs promised to some dwellings, by the dwelling."""
+    found = list(
+        Booking.objects.open()
+        .filter(line__place__in=set(place_ids))
+        .select_related("leg__equipment", "line")
+        .order_by("pk")
+    )
+    by_place: dict[int, list[Promise]] = {}
+    for booking in found:
+        promise = Promise(state=booking.state, leg=short_name(booking.leg))
+        by_place.setdefault(booking.line.place_id, []).append(promise)
+    return by_place
+
+
 def _turns(line_id: int) -> tuple[BookingTurn, ...]:
-    versions: "QuerySet[Any]" = KEPT[Booking].objects.filter(since__lt=F("until"))
+    versions: QuerySet[Any] = KEPT[Booking].objects.filter(since__lt=F("until"))
     latest = list(versions.filter(line=line_id).order_by("-since", "-row")[:_TURNS_SHOWN])
     changes = Change.objects.select_related("actor").in_bulk({each.since for each in latest})
     legs = named_points(each.leg_id for each in latest)

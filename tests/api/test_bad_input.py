@@ -1,7 +1,6 @@
 """A wrong value is answered with the field, the value and what is allowed; never with a fault."""
 
 import json
-
 from typing import Any
 
 import pytest

@@ -2,6 +2,7 @@
 
 from concurrent.futures import ThreadPoolExecutor
 from threading import Barrier
+from typing import Any
 
 import pytest
 from django.db import connection
@@ -196,7 +197,7 @@ def test_a_form_that_makes_something_makes_it_once(crew, plant):
 
 
 def test_a_form_altered_and_sent_again_is_another_change(crew, plant):
-    form = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
+    form: dict[str, Any] = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
     form |= {"direction": "down", "uncertainty_db": "0.5"}
     form["token"] = crew.get("/do/readings.read/", form).context["token"]
 
