@@ -14,15 +14,19 @@ clock, randomness. Start from _transaction.py, then joints.py and _light.py.
 
 from records.changes import (
     bookings,
+    buildings,
+    cable_works,
     cables,
     catalogue,
     channels,
+    cuts,
     equipment,
     jobs,
     joints,
     lines,
     places,
     readings,
+    swaps,
     tags,
 )
 from records.changes._transaction import VERBS, Busy, OpenChange, Overtaken, opened
@@ -35,9 +39,12 @@ __all__ = [
     "Overtaken",
     "Refusal",
     "bookings",
+    "buildings",
+    "cable_works",
     "cables",
     "catalogue",
     "channels",
+    "cuts",
     "equipment",
     "jobs",
     "joints",
@@ -45,5 +52,6 @@ __all__ = [
     "opened",
     "places",
     "readings",
+    "swaps",
     "tags",
 ]

@@ -19,7 +19,7 @@ _NOUNS = {
     "point": "point",
     "port": "point",
     "place": "place",
-    "places": "place",
+    "flats": "place",
     "parent": "place",
     "a_place": "place",
     "b_place": "place",

@@ -1,12 +1,13 @@
-"""Verbs for bookings: book, release, bar, unbar, measure and unmeasure a leg."""
+"""Verbs for bookings: book, release, move, bar, unbar, measure and unmeasure a leg."""
 
 from records.changes import _leading, _light, _serving
 from records.changes._checks import existing, loss_mdb, refuse_unmeasured, text
+from records.changes._rejoining import put_on, take_off
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.light.spread import lead
 from records.models import Booking, BookingState, Feed, JointEnd, LegCondition, Line, Point, Role
-from records.queries.names import address, point_name
+from records.queries.names import address, point_name, port_label
 from records.queries.piece import reach, together
 
 
@@ -72,39 +73,51 @@ def book(change: OpenChange, leg: int, *, line: int) -> Booking:
     return booking
 
 
-def _leg(leg: int) -> Point:
-    found = existing(Point.objects.select_related("equipment__place"), leg, field="leg")
+def _leg(leg: int, *, field: str = "leg") -> Point:
+    found = existing(Point.objects.select_related("equipment__place"), leg, field=field)
     if found.role != Role.LEG:
         raise Malformed(
-            f"{point_name(found)} is not a splitter leg.", hint="Choose a leg.", field="leg"
+            f"{point_name(found)} is not a splitter leg.", hint="Choose a leg.", field=field
         )
     return found
 
 
-def _refuse_unfit(point: Point) -> None:
+def _refuse_unfit(point: Point, *, field: str = "leg") -> None:
     name = point_name(point)
     holder = _open_booking(point.pk)
     if holder is not None:
         raise LegBooked(
             f"{name} is {holder.state} for line {holder.line} of {address(holder.line.place)}.",
             hint="Choose a spare leg, or release that booking first.",
-            field="leg",
+            field=field,
             subjects=(point.pk, holder.line_id),
         )
     if point.condition == LegCondition.BARRED:
         raise LegBarred(
             f"{name} is barred: {point.barred_reason}.",
             hint="Choose a spare leg, or unbar this one once it is mended.",
-            field="leg",
+            field=field,
             subjects=(point.pk,),
         )
     if point.condition == LegCondition.ONWARD:
         raise LegOnward(
             f"{name} feeds another splitter.",
             hint="Choose a spare leg, or one of that splitter's.",
+            field=field,
+            subjects=(point.pk,),
+        )
+
+
+def _booked(point: Point) -> Booking:
+    holder = _open_booking(point.pk)
+    if holder is None:
+        raise NothingBooked(
+            f"{point_name(point)} is not booked.",
+            hint="Someone may have released it already; look at the splitter again.",
             field="leg",
             subjects=(point.pk,),
         )
+    return holder
 
 
 def _open_booking(leg: int) -> Booking | None:
@@ -122,7 +135,7 @@ def _refuse_second_leg(line: Line) -> None:
         )
 
 
-def _refuse_lit_elsewhere(point: Point, line: Line) -> None:
+def _refuse_lit_elsewhere(point: Point, line: Line, *, field: str = "leg") -> None:
     lit = (
         Feed.objects.filter(leg_id=point.pk, point__role=Role.TERMINAL)
         .exclude(point__equipment__place_id=line.place_id)
@@ -133,7 +146,7 @@ def _refuse_lit_elsewhere(point: Point, line: Line) -> None:
         raise LegLightsAnother(
             f"{point_name(point)} already lights {point_name(lit.point)}.",
             hint="Choose another leg, or part that one first.",
-            field="leg",
+            field=field,
             subjects=(point.pk, lit.point_id),
         )
 
@@ -150,14 +163,7 @@ def _refuse_astray(point: Point) -> None:
 def release(change: OpenChange, leg: int) -> Booking:
     """Release a leg's open booking. Raises: Missing, NothingBooked, StillLit."""
     point = _leg(leg)
-    holder = _open_booking(leg)
-    if holder is None:
-        raise NothingBooked(
-            f"{point_name(point)} is not booked.",
-            hint="Someone may have released it already; look at the splitter again.",
-            field="leg",
-            subjects=(leg,),
-        )
+    holder = _booked(point)
     if holder.state == BookingState.LIVE:
         raise StillLit(
             f"{point_name(point)} still lights the terminal of {address(holder.line.place)}.",
@@ -171,6 +177,44 @@ def release(change: OpenChange, leg: int) -> Booking:
     _serving.settle(change, [leg])
     change.say(f"released {point_name(point)} from line {holder.line}")
     return holder
+
+
+@verb
+def move(change: OpenChange, leg: int, *, to: int) -> Booking:
+    """Move a flat to another leg: its booking, and the fibre or cord on the old one.
+
+    The booking is the same before and after. Raises: what `book` and `joints.join` raise,
+    NothingBooked.
+    """
+    old, new = _leg(leg), _leg(to, field="to")
+    if leg == to:
+        raise Malformed(
+            f"The flat is already on {point_name(old)}.", hint="Choose another leg.", field="to"
+        )
+    booking = _booked(old)
+    _refuse_unfit(new, field="to")
+    _refuse_lit_elsewhere(new, booking.line, field="to")
+
+    loose = take_off(change, leg)
+    rebook(change, booking, new)
+    if loose is not None:
+        put_on(change, loose, to)
+    else:
+        _refuse_astray(new)
+    change.say(
+        f"moved line {booking.line} of {address(booking.line.place)} from {point_name(old)} to "
+        f"{point_name(new)}"
+    )
+    return booking
+
+
+def rebook(change: OpenChange, booking: Booking, leg: Point) -> None:
+    """Let a booking promise another leg, while nothing is lit through either."""
+    before = booking.leg
+    Booking.objects.filter(pk=booking.pk).update(leg=leg)
+    booking.leg = leg
+    _serving.note_booking(change, leg.pk, booking.line, f"taken over from {port_label(before)}")
+    _serving.settle(change, [before.pk, leg.pk])
 
 
 class StillLit(Refusal):

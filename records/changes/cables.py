@@ -71,7 +71,7 @@ def lay(
     a = present_place(a_place, field="a_place")
     b = present_place(b_place, field="b_place")
     name = text(name, 60, field="name", needed=True)
-    _refuse_twin(a, name)
+    refuse_same_name(a, name)
 
     cable = Cable.objects.create(
         kind=kind,
@@ -95,7 +95,7 @@ def rename(change: OpenChange, cable: int, *, name: str) -> Cable:
     """Give a cable or cord another name. Raises: Malformed, Missing, NameTaken."""
     found = existing(Cable.objects.select_related("a_place", "b_place"), cable, field="cable")
     name = text(name, 60, field="name", needed=True)
-    _refuse_twin(found.a_place, name, but=found.pk)
+    refuse_same_name(found.a_place, name, but=found.pk)
 
     before = found.name
     Cable.objects.filter(pk=cable).update(name=name)
@@ -105,7 +105,8 @@ def rename(change: OpenChange, cable: int, *, name: str) -> Cable:
     return found
 
 
-def _refuse_twin(a_place: Place, name: str, *, but: int | None = None) -> None:
+def refuse_same_name(a_place: Place, name: str, *, but: int | None = None) -> None:
+    """Refuse a name that another cable from the same place has. Raises: NameTaken."""
     others = Cable.objects.exclude(pk=but) if but else Cable.objects.all()
     if others.filter(a_place=a_place, name__iexact=name).exists():
         raise NameTaken(

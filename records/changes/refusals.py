@@ -20,6 +20,8 @@
     │                       NothingBooked, StillLit, NotBarred
     ├── channels.py         ChannelTaken, StandbyUnfit
     ├── tags.py             TagBound, TagVoided
+    ├── swaps.py            PortLacking
+    ├── cable_works.py      FibreLacking
     ├── steps.py            StepMalformed, StepRefused
     └── _job_checks.py      JobSaved, JobNotReady, NotPreviewed, JobClashes, PreviewOutdated,
                             StepRecorded, StepNotNext
