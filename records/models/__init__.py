@@ -22,8 +22,10 @@ from records.models.catalogue import (
     SchemeColour,
 )
 from records.models.changes import Change
+from records.models.hazards import HazardLevel, HazardStatement
 from records.models.jobs import OPEN_JOB_STATES, Job, JobState
 from records.models.kept import KEPT, STILL, HistoryRow
+from records.models.label_rules import LabelRules, OwnStock, PrinterOffset, StockShape
 from records.models.places import DWELLINGS, Place, PlaceKind
 from records.models.plant import (
     FIBRE_ENDS,
@@ -43,6 +45,7 @@ from records.models.plant import (
     Port,
     Role,
 )
+from records.models.prints import PrintedLabel, PrintFile, PrintRun, Sighting
 from records.models.search import Noun, SearchText
 from records.models.service import (
     OPEN_STATES,
@@ -85,26 +88,36 @@ __all__ = [
     "Feed",
     "Fibre",
     "Figure",
+    "HazardLevel",
+    "HazardStatement",
     "HistoryRow",
     "Job",
     "JobState",
     "Joint",
     "JointEnd",
     "JointKind",
+    "LabelRules",
     "LegCondition",
     "Line",
     "Noun",
     "OpticalClass",
+    "OwnStock",
     "Passage",
     "Place",
     "PlaceKind",
     "Point",
     "Polish",
     "Port",
+    "PrintFile",
+    "PrintRun",
+    "PrintedLabel",
+    "PrinterOffset",
     "Reading",
     "Role",
     "SchemeColour",
     "SearchText",
+    "Sighting",
+    "StockShape",
     "Tag",
     "TakeOver",
 ]
