@@ -28,6 +28,7 @@ class Effect:
     lit: tuple[Home, ...]
     darkened: tuple[Home, ...]
     bookings: tuple[str, ...]
+    warnings: tuple[str, ...]
     levels_written: int
 
     @property
@@ -49,6 +50,7 @@ def effect_of(change: OpenChange) -> Effect:
         lit=_homes(told["terminals_lit"]),
         darkened=_homes(told["terminals_darkened"]),
         bookings=tuple(_bookings(told["bookings"])),
+        warnings=tuple(told["warnings"]),
         levels_written=told["feeds_written"],
     )
 
@@ -81,10 +83,11 @@ def _bookings(told: list[dict[str, Any]]) -> Iterable[str]:
     legs = Point.objects.select_related("equipment").in_bulk([each["leg"] for each in told])
     turned: dict[str, list[str]] = {}
     for each in told:
-        name = short_name(legs[each["leg"]])
+        leg = legs.get(each["leg"])  # None where the change takes the splitter away as well
+        name = short_name(leg) if leg else "a leg that is removed"
         if "line" in each:
             yield f"{name} {each['what']}, line {each['line']}"
-        else:
+        elif leg:
             turned.setdefault(each["what"], []).append(name)
     for what, names in turned.items():
         one, many = _BECAME[what]

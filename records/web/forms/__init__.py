@@ -15,6 +15,7 @@ from records.web.forms import (
     places,
     readings,
     tags,
+    works,
 )
 from records.web.forms.verb_form import VerbForm
 
@@ -43,6 +44,13 @@ GROUPS: dict[str, tuple[type[VerbForm], ...]] = {
     "Light": (channels.Light, channels.Darken, channels.Measure, channels.Unmeasure),
     "Places and lines": (places.Add, places.Rename, places.Retire, places.Reinstate, lines.Open),
     "Tags": (tags.Bind, tags.Void),
+    "Works of several steps": (
+        works.SwapEquipment,
+        works.SwapCable,
+        works.Cut,
+        works.Reroute,
+        works.RetireBuilding,
+    ),
 }
 """The forms as the page of all of them lists them."""
 
@@ -51,6 +59,17 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
+    "buildings.renumber": "gives many flats their names at once, which takes a list",
+    **dict.fromkeys(
+        (
+            "catalogue.add",
+            "catalogue.confirm",
+            "catalogue.supersede",
+            "catalogue.take_over",
+            "catalogue.unconfirm",
+        ),
+        "figures come with their sources, many at once",
+    ),
     **dict.fromkeys(
         (
             "jobs.draft",
