@@ -69,10 +69,9 @@ def resolved(reference: Mapping[str, Any], made: Sequence[Made], needed: str | N
     elif "line" in reference:
         thing = _line(thing, reference["line"])
     if thing["noun"] != needed:
-        wanted = f"a {needed}" if needed else "no thing of a step"
-        raise ValueError(
-            f"it takes {wanted}; what step {reference['step']} gives is a {thing['noun']}."
-        )
+        wanted = _one(needed) if needed else "no thing of a step"
+        given = _one(thing["noun"])
+        raise ValueError(f"it takes {wanted}; what step {reference['step']} gives is {given}.")
     return thing["code"] if needed == "tag" else thing["id"]
 
 
@@ -128,4 +127,8 @@ def _line(thing: Made, number: Any) -> Made:
 
 def _expect(thing: Made, noun: str, what: str) -> None:
     if thing["noun"] != noun:
-        raise ValueError(f"a {thing['noun']} has no {what}.")
+        raise ValueError(f"{_one(thing['noun'])} has no {what}.")
+
+
+def _one(noun: str) -> str:
+    return noun if noun == "equipment" else f"a {noun}"

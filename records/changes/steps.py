@@ -131,7 +131,14 @@ def _read(number: int, given: Any) -> Step:
             "its verb, arguments or note are not of their form.",
             hint="Give the verb as text, the arguments by name, the note as text.",
         )
-    return Step(verb=verb, arguments=dict(named), note=" ".join(note.split()))
+    note = " ".join(note.split())
+    try:
+        _text(note)
+    except ValueError as error:
+        raise StepMalformed(
+            number, "its note can't be stored.", hint="Write it anew.", field="note"
+        ) from error
+    return Step(verb=verb, arguments=dict(named), note=note)
 
 
 def _check_verb(number: int, step: Step) -> None:
@@ -278,6 +285,7 @@ def _number(value: Any) -> float:
 def _text(value: Any) -> str:
     if not isinstance(value, str) or "\x00" in value:
         raise ValueError
+    value.encode()  # half a character can't be stored
     return value
 
 
