@@ -9,8 +9,8 @@ from rest_framework.parsers import BaseParser
 
 from api.faults import FaultError
 
-BODY_MAX = 64 * 1024
-"""Bytes of a body: far more than any verb takes."""
+BODY_MAX = 512 * 1024
+"""Bytes of a body: room for a job of a thousand steps."""
 
 
 class JsonParser(BaseParser):

@@ -259,3 +259,18 @@ class RemoveCable(VerbShape):
     example = {"cable": 3, "reason": "pulled out"}
 
     cable = Id()
+
+
+class RenameCable(VerbShape):
+    """What `cables.rename` takes."""
+
+    example = {"cable": 3, "name": "F1A"}
+
+    cable = Id()
+    name = Text()
+
+
+class UnmeasureFibre(_OfFibre):
+    """What `cables.unmeasure` takes."""
+
+    example = {"cable": 3, "fibre": 4, "reason": "measured on another fibre"}

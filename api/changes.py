@@ -20,13 +20,15 @@ class BookingEffectSerializer(serializers.Serializer[Any]):
 class EffectSerializer(serializers.Serializer[Any]):
     """What a change did to light and bookings.
 
-    `terminals_lit` and `terminals_darkened` list the ports of home terminals, `feeds_written`
-    counts the feeds whose values changed.
+    `warnings` tell what a person should know though it was no reason to refuse. `terminals_lit`
+    and `terminals_darkened` list the ports of home terminals, `feeds_written` counts the feeds
+    whose values changed.
     """
 
     terminals_lit = serializers.ListField(child=serializers.IntegerField())
     terminals_darkened = serializers.ListField(child=serializers.IntegerField())
     bookings = BookingEffectSerializer(many=True)
+    warnings = serializers.ListField(child=serializers.CharField(), default=list)
     feeds_written = serializers.IntegerField()
 
 

@@ -9,6 +9,7 @@ from api.cables import CableViewSet, FibreViewSet
 from api.catalogue import CatalogueEntryViewSet, ColourSchemeViewSet, OpticalClassViewSet
 from api.changes import ChangeViewSet
 from api.equipment import EquipmentViewSet
+from api.jobs import JobViewSet
 from api.joints import JointViewSet
 from api.light import ChannelViewSet, FeedViewSet
 from api.lines import BookingViewSet, LineViewSet
@@ -36,6 +37,7 @@ NOUNS: dict[str, type[NounViewSet]] = {
     "feeds": FeedViewSet,
     "readings": ReadingViewSet,
     "changes": ChangeViewSet,
+    "jobs": JobViewSet,
     "tags": TagViewSet,
 }
 """The nouns of the record, each a list and a detail under /api/."""

@@ -137,3 +137,17 @@ class RemoveEquipment(VerbShape):
     example = {"equipment": 9, "reason": "taken down"}
 
     equipment = Id()
+
+
+class SwapEquipment(VerbShape):
+    """What `swaps.swap` takes: what is not given is as on the old one, but for the serial."""
+
+    example = {"equipment": 9, "serial": "SN-0077", "entry": 6, "reason": "more legs needed"}
+
+    equipment = Id(help_text="The old one.")
+    name = Text(required=False)
+    serial = Text(required=False)
+    entry = Id(required=False, allow_null=True, help_text="The catalogue entry of the new one.")
+    ports = Whole(required=False, allow_null=True)
+    polish = serializers.ChoiceField(_POLISHES, required=False, allow_null=True)
+    optical_class = Id(required=False, allow_null=True, help_text="What a home terminal receives.")

@@ -28,7 +28,7 @@ _LISTED = (
     Fault(
         "altered", 412, "The thing was altered since it was read", "Read it again, then decide."
     ),
-    Fault("too_large", 413, "A body that is too large", "Send at most 64 KiB."),
+    Fault("too_large", 413, "A body that is too large", "Send at most 512 KiB."),
     Fault("unsupported_media_type", 415, "A body of another type", "Send application/json."),
     Fault("key_reused", 422, "An Idempotency-Key used for another request", "Use a fresh key."),
     Fault("too_many_requests", 429, "Too many requests", "Wait as long as Retry-After says."),

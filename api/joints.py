@@ -134,3 +134,11 @@ class MeasureJoint(VerbShape):
 
     joint = Id()
     loss_db = Number()
+
+
+class UnmeasureJoint(VerbShape):
+    """What `joints.unmeasure` takes."""
+
+    example = {"joint": 55, "reason": "spliced anew"}
+
+    joint = Id()

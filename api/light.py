@@ -230,3 +230,11 @@ class MeasureLaunch(VerbShape):
 
     channel = Id()
     launch_dbm = Number(help_text="The level measured at the PON port.")
+
+
+class UnmeasureLaunch(VerbShape):
+    """What `channels.unmeasure` takes."""
+
+    example = {"channel": 3, "reason": "card swapped"}
+
+    channel = Id()

@@ -182,3 +182,20 @@ class MeasureLeg(VerbShape):
 
     leg = Id()
     loss_db = Number(help_text="From the splitter's input to that leg, by its test sheet.")
+
+
+class UnmeasureLeg(VerbShape):
+    """What `bookings.unmeasure` takes."""
+
+    example = {"leg": 131, "reason": "test sheet was of another splitter"}
+
+    leg = Id()
+
+
+class MoveBooking(VerbShape):
+    """What `bookings.move` takes."""
+
+    example = {"leg": 131, "to": 135, "reason": "leg is noisy"}
+
+    leg = Id(help_text="The booked leg.")
+    to = Id(help_text="A spare leg.")

@@ -112,3 +112,11 @@ class RetirePlace(VerbShape):
     example = {"place": 12, "reason": "pulled down"}
 
     place = Id()
+
+
+class ReinstatePlace(VerbShape):
+    """What `places.reinstate` takes."""
+
+    example = {"place": 12, "reason": "retired by mistake"}
+
+    place = Id()

@@ -134,11 +134,18 @@ def _wrong(held: Shape, body: Any) -> list[WrongValue]:
         WrongValue(
             name,
             None if held.fields[name].write_only else echoed(body.get(name)),
-            " ".join(str(each) for each in errors),
+            _joined(errors),
             allowed(held.fields[name]),
         )
         for name, errors in held.errors.items()
     ]
+
+
+def _joined(errors: Any) -> str:
+    """Return errors in words; those of a list come by position, counted from 0."""
+    if isinstance(errors, Mapping):
+        return " ".join(f"{position}: {_joined(each)}" for position, each in errors.items())
+    return " ".join(str(each) for each in errors)
 
 
 def allowed(field: serializers.Field[Any, Any, Any, Any]) -> str:
@@ -155,13 +162,17 @@ def _allowed(field: Any) -> str:
     if isinstance(field, Whole) and not isinstance(field, Id):
         is_bounded = field.max_value is not None and field.max_value < ID_MAX
         return f"a whole number up to {field.max_value}" if is_bounded else "a whole number"
-    return next(words for kind, words in _WORDS.items() if isinstance(field, kind))
+    if isinstance(field, serializers.ListField) and field.child is not None:
+        return f"a list, each {_allowed(field.child)}"
+    words = (words for kind, words in _WORDS.items() if isinstance(field, kind))
+    return next(words, "a list of objects")
 
 
 _WORDS: dict[type[serializers.Field[Any, Any, Any, Any]], str] = {
     Id: "the id of a thing, a whole number",
     serializers.FloatField: "a number such as 12.5",
     serializers.DecimalField: "a number such as 12.5",
+    serializers.DateField: "a date such as 2026-03-02",
     serializers.DateTimeField: "a time such as 2026-03-02T09:30:00Z",
     serializers.BooleanField: "true or false",
     serializers.CharField: "a text",

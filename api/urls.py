@@ -9,6 +9,7 @@ from api.directory import NOUNS
 from api.docs import docs
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
+from api.jobs import JobCommitView, JobPreviewView, JobTickView
 from api.problem_pages import ProblemsView, ProblemView
 from api.token import TokenView
 from api.verbs import SHAPES, path_of, view_of
@@ -35,6 +36,9 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
     path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
+    path("jobs/<int:pk>/preview/", JobPreviewView.as_view(), name="job-preview"),
+    path("jobs/<int:pk>/commit/", JobCommitView.as_view(), name="job-commit"),
+    path("jobs/<int:pk>/tick/", JobTickView.as_view(), name="job-tick"),
     *router.urls,
     *(path(path_of(verb), view_of(verb), name=f"verb {verb}") for verb in SHAPES),
     re_path("", NothingHereView.as_view()),

@@ -23,7 +23,19 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api import cables, equipment, joints, light, lines, places, readings, tags
+from api import (
+    buildings,
+    cable_works,
+    cables,
+    equipment,
+    jobs,
+    joints,
+    light,
+    lines,
+    places,
+    readings,
+    tags,
+)
 from api.changes import EffectSerializer, words_of
 from api.directory import address, thing_of
 from api.idempotency import KEY_PATTERN, claimed, key_of
@@ -36,30 +48,49 @@ SHAPES: dict[str, type[VerbShape]] = {
     "bookings.bar": lines.BarLeg,
     "bookings.book": lines.BookLeg,
     "bookings.measure": lines.MeasureLeg,
+    "bookings.move": lines.MoveBooking,
     "bookings.release": lines.ReleaseLeg,
     "bookings.unbar": lines.UnbarLeg,
+    "bookings.unmeasure": lines.UnmeasureLeg,
+    "buildings.renumber": buildings.RenumberFlats,
+    "buildings.retire": buildings.RetireBuilding,
+    "cable_works.reroute": cable_works.RerouteCable,
+    "cable_works.swap": cable_works.SwapCable,
     "cables.damage": cables.DamageFibre,
     "cables.lay": cables.LayCable,
     "cables.measure": cables.MeasureFibre,
     "cables.mend": cables.MendFibre,
     "cables.remove": cables.RemoveCable,
+    "cables.rename": cables.RenameCable,
+    "cables.unmeasure": cables.UnmeasureFibre,
     "channels.darken": light.DarkenChannel,
     "channels.light": light.LightPort,
     "channels.measure": light.MeasureLaunch,
+    "channels.unmeasure": light.UnmeasureLaunch,
+    "cuts.cut": cable_works.CutCable,
     "equipment.install": equipment.InstallEquipment,
     "equipment.move": equipment.MoveEquipment,
     "equipment.remove": equipment.RemoveEquipment,
     "equipment.rename": equipment.RenameEquipment,
+    "jobs.approve": jobs.ApproveJob,
+    "jobs.draft": jobs.DraftJob,
+    "jobs.drop": jobs.DropJob,
+    "jobs.edit": jobs.EditJob,
+    "jobs.mark_built": jobs.MarkJobBuilt,
+    "jobs.unmark_built": jobs.UnmarkJobBuilt,
     "joints.join": joints.JoinPoints,
     "joints.measure": joints.MeasureJoint,
     "joints.part": joints.PartJoint,
     "joints.patch": joints.PatchPorts,
+    "joints.unmeasure": joints.UnmeasureJoint,
     "lines.open": lines.OpenLine,
     "places.add": places.AddPlace,
+    "places.reinstate": places.ReinstatePlace,
     "places.rename": places.RenamePlace,
     "places.retire": places.RetirePlace,
     "readings.read": readings.ReadLevel,
     "readings.take_back": readings.TakeBackReading,
+    "swaps.swap": equipment.SwapEquipment,
     "tags.bind": tags.BindTag,
     "tags.issue": tags.IssueTags,
     "tags.void": tags.VoidTag,
@@ -153,7 +184,7 @@ class VerbView(APIView):
 
     def _told(self, change: OpenChange, result: Any, *, preview: bool) -> dict[str, Any]:
         effect = change.effect()
-        things = [] if preview else result if isinstance(result, list) else [result]
+        things = () if preview else result if isinstance(result, list | tuple) else [result]
         return {
             "number": None if preview else change.number,
             "url": None if preview else address("changes", change.number),

@@ -91,7 +91,7 @@ def test_a_large_body_is_refused(api, size):
     body = '{"name": "' + "x" * (size - 12) + '"}'
 
     problem = told(api.post(address_of("places.add"), body), 413, "too_large")
-    assert problem["hint"] == "Send at most 64 KiB."
+    assert problem["hint"] == "Send at most 512 KiB."
 
 
 @pytest.mark.parametrize(

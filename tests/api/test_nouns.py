@@ -37,6 +37,7 @@ def test_a_list_costs_the_same_queries_whatever_its_length(api, plant, noun):
 def test_a_detail_says_what_the_list_says(api, plant, noun):
     api.do("readings.read", point=plant["H"], wavelength_nm=1490, level_dbm=-20)
     api.do("tags.issue", count=1)
+    api.do("jobs.draft", name="Connect flat 3", place=plant.riser)
 
     listed = api.read(f"{noun}/")["results"][0]
     detail = api.read(f"{noun}/{listed.get('id', listed.get('number'))}/")
@@ -49,7 +50,7 @@ def test_no_noun_is_without_a_name_that_the_directory_knows():
     assert set(NOUNS) == {
         "places", "equipment", "ports", "cables", "fibres", "points", "joints", "channels",
         "optical-classes", "catalogue-entries", "colour-schemes", "lines", "bookings", "feeds",
-        "readings", "changes", "tags",
+        "readings", "changes", "jobs", "tags",
     }  # fmt: skip
 
 

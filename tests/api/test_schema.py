@@ -32,6 +32,7 @@ def test_every_address_is_described(schema):
     assert {f"/api/{noun}/" for noun in NOUNS} <= described
     for noun in NOUNS:
         assert any(re.fullmatch(rf"/api/{noun}/{{\w+}}/", path) for path in described), noun
+    assert "/api/jobs/{id}/preview/" in described
     assert {f"/api/{address_of(verb)}" for verb in SHAPES} <= described
     assert "/api/points/{id}/path/" in described
 

@@ -1,0 +1,93 @@
+"""Jobs: drafted, previewed, approved, recorded; all by requests."""
+
+from records.models import Booking, Change
+from tests.api.asking import address_of, told
+
+
+def drafted(api, plant, leg="T.4"):
+    """Draft a job that books a leg for flat 3 and renames the flat."""
+    made = api.do(
+        "jobs.draft",
+        name="Connect flat 3",
+        place=plant.riser,
+        reference="W-17",
+        due_date="2026-03-09",
+        steps=[
+            {
+                "verb": "bookings.book",
+                "arguments": {"leg": plant[leg], "line": plant.line("3")},
+                "note": "tail is labelled",
+            },
+            {"verb": "places.rename", "arguments": {"place": plant.flat("3"), "name": "Flat 3A"}},
+        ],
+    )
+    (thing,) = made["things"]
+    return thing["id"]
+
+
+def approved(api, job):
+    assert api.post(f"jobs/{job}/preview/").status_code == 200
+    api.do("jobs.approve", job=job, revision=1)
+
+
+def test_a_job_is_recorded_in_one_change_and_repeating_that_is_harmless(api, plant):
+    job = drafted(api, plant)
+    approved(api, job)
+
+    first = api.post(f"jobs/{job}/commit/", {"revision": 1, "reason": "done"})
+    again = api.post(f"jobs/{job}/commit/", {"revision": 1, "reason": "done"})
+
+    assert first.status_code == 200, first.content
+    assert first.json()["is_repeat"] is False
+    assert again.json() == {"number": first.json()["number"], "is_repeat": True}
+    assert Booking.objects.filter(leg=plant["T.4"]).count() == 1
+    row = api.read(f"jobs/{job}/")
+    assert (row["state"], row["done_count"]) == ("recorded", 2)
+    assert row["steps"][0]["change"] == first.json()["number"]
+
+
+def test_a_jobs_steps_can_be_ticked_one_by_one(api, plant):
+    job = drafted(api, plant)
+    approved(api, job)
+
+    told(api.post(f"jobs/{job}/tick/", {"step": 2}), 409, "step_not_next")
+    assert api.post(f"jobs/{job}/tick/", {"step": 1}).status_code == 200
+    assert api.post(f"jobs/{job}/tick/", {"step": 1}).json()["is_repeat"]
+    assert api.post(f"jobs/{job}/tick/", {"step": 2}).status_code == 200
+    assert api.read("jobs/", state="recorded", reference="w-17")["count"] == 1
+
+
+def test_a_preview_commits_nothing_and_tells_the_clash(api, plant):
+    job = drafted(api, plant, leg="T.2")
+    before = Change.objects.count()
+
+    report = api.post(f"jobs/{job}/preview/").json()
+
+    assert report["clash"]["code"] == "leg_booked"
+    assert report["clash"]["step"] == 1
+    assert Change.objects.count() == before
+    assert api.read(f"jobs/{job}/")["preview"] == report
+    told(api.post(address_of("jobs.approve"), {"job": job, "revision": 1}), 409, "job_clashes")
+
+
+def test_a_step_that_can_not_be_read_is_named(api, plant):
+    body = {"name": "X", "place": plant.riser, "steps": [{"verb": "places.paint"}]}
+
+    problem = told(api.post(address_of("jobs.draft"), body), 422, "step_malformed")
+
+    assert problem["detail"].startswith("Step 1: ")
+    assert problem["field"] == "steps.1.verb"
+
+
+def test_jobs_are_found_by_place_and_state(api, plant):
+    job = drafted(api, plant)
+
+    assert [each["id"] for each in api.read("jobs/", inside=plant.building)["results"]] == [job]
+    assert api.read("jobs/", open="false")["count"] == 0
+    assert api.read("jobs/", assignee="crew")["count"] == 0
+
+
+def test_a_job_that_is_not_there_is_missing(api):
+    for deed, body in (("preview", {}), ("commit", {"revision": 1}), ("tick", {"step": 1})):
+        told(api.post(f"jobs/999/{deed}/", body), 404, "missing")
+        told(api.post(f"jobs/999/{deed}/", {**body, "colour": 1}), 422, "malformed")
