@@ -1,4 +1,4 @@
-# ruff: noqa: PLC0415, T201 - imports wait for Django; a bench prints
+# ruff: noqa: PLC0415 - imports wait for Django
 """Labels a second and QR symbols a second, beside bare reportlab and beside qrcode's default.
 
     python -m tests.bench.labels            10,000 labels, as the targets say
