@@ -9,6 +9,7 @@ from django.urls import reverse
 
 from records.models.tag_code import TagCodeError, parse
 from records.queries.find import LIMIT, Found, find
+from records.queries.lines import Promise, promises
 from records.web.links import url_of
 
 _HEADINGS = {
@@ -23,10 +24,19 @@ _HEADINGS = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Group:
-    """Things of one noun, best first, each with its address."""
+    """Things of one noun, best first."""
 
     heading: str
-    results: tuple[tuple[str, Found], ...]
+    results: tuple["Result", ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """A thing found, the address of its page, and of a dwelling the legs promised to it."""
+
+    found: Found
+    url: str
+    promises: tuple[Promise, ...]
 
 
 def find_page(request: HttpRequest) -> HttpResponse:
@@ -70,10 +80,20 @@ def _grouped(found: list[Found], text: str) -> list[Group]:
     """Group by noun, the noun of the best find first, each group in the order found."""
     nouns = list(dict.fromkeys(each.noun for each in found))
     ordered = sorted(found, key=lambda each: nouns.index(each.noun))
+    promised = promises(each.id for each in found if each.noun == "place")
     return [
         Group(
             heading=_HEADINGS[noun],
-            results=tuple((_address(each, text), each) for each in of_noun),
+            results=tuple(_result(each, text, promised) for each in of_noun),
         )
         for noun, of_noun in groupby(ordered, key=lambda each: each.noun)
     ]
+
+
+def _result(found: Found, text: str, promised: dict[int, list[Promise]]) -> Result:
+    is_place = found.noun == "place"
+    return Result(
+        found=found,
+        url=_address(found, text),
+        promises=tuple(promised.get(found.id, ())) if is_place else (),
+    )

@@ -26,7 +26,7 @@ def test_no_value_of_any_argument_breaks_a_verb(api, plant, verb):
     example = SHAPES[verb].example
     for name in fields:
         for value in NASTY:
-            given: dict[str, Any] = {**example, name: value}
+            given: dict[str, Any] = {**example, str(name): value}
             answer = api.post(f"{address_of(verb)}?preview=true", given)
 
             assert answer.status_code in {200, 404, 409, 422}, (name, value, answer.content)

@@ -210,7 +210,7 @@ def test_a_form_altered_and_sent_again_is_another_change(crew, plant):
 def test_another_person_with_the_same_form_makes_another_change(crew, plant):
     other = Client()
     other.force_login(user("second crew"))
-    form = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
+    form: dict[str, Any] = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
     form |= {"direction": "down", "uncertainty_db": "0.5"}
     form["token"] = crew.get("/do/readings.read/", form).context["token"]
 
@@ -237,7 +237,7 @@ def test_a_form_sent_by_two_fingers_at_once_is_recorded_once():
     clients = [Client(), Client()]
     for client in clients:
         client.force_login(user())
-    form = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
+    form: dict[str, Any] = {"point": plant["T1"], "level_dbm": "-17.1", "wavelength_nm": "1490"}
     form |= {"direction": "down", "uncertainty_db": "0.5"}
     form["token"] = clients[0].get("/do/readings.read/", form).context["token"]
     both = Barrier(2)

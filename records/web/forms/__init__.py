@@ -62,16 +62,6 @@ WITHOUT_FORM = {
     "buildings.renumber": "gives many flats their names at once, which takes a list",
     **dict.fromkeys(
         (
-            "catalogue.add",
-            "catalogue.confirm",
-            "catalogue.supersede",
-            "catalogue.take_over",
-            "catalogue.unconfirm",
-        ),
-        "figures come with their sources, many at once",
-    ),
-    **dict.fromkeys(
-        (
             "jobs.draft",
             "jobs.edit",
             "jobs.approve",
