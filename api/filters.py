@@ -98,8 +98,9 @@ class InsideFilter(IdFilter):
         place = Place.objects.filter(pk=value).first()
         if place is None:
             detail = f"There is no place number {value}."
+            own_name = next(name for name, each in self.parent.filters.items() if each is self)
             raise WrongValuesError(
-                [WrongValue("inside", value, detail, "the id of a place")], in_query=True
+                [WrongValue(own_name, value, detail, "the id of a place")], in_query=True
             )
         first, after = f"{self.field_name}__gte", f"{self.field_name}__lt"
         return qs.filter(**{first: place.path, after: after_all_inside(place)})
