@@ -97,7 +97,23 @@ SHAPES: dict[str, type[VerbShape]] = {
 }
 """The shape of each verb's arguments."""
 
-NOT_HERE = {"catalogue.load": "reads files on the server; it is a command of manage.py"}
+NOT_HERE = {
+    "catalogue.load": "reads files on the server; it is a command of manage.py",
+    "hazards.state": "an assessor's statement is recorded on its page",
+    "hazards.withdraw": "an assessor's statement is withdrawn on its page",
+    **dict.fromkeys(
+        (
+            "label_rules.describe_stock",
+            "label_rules.forget_stock",
+            "label_rules.nudge",
+            "label_rules.settle",
+            "prints.record",
+            "prints.spoil",
+            "prints.void_blanks",
+        ),
+        "labels are laid out, printed and settled on the pages of labels",
+    ),
+}
 """Verbs without an endpoint, and why."""
 
 DRAWN: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {

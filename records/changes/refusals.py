@@ -20,6 +20,8 @@
     │                       NothingBooked, StillLit, NotBarred
     ├── channels.py         ChannelTaken, StandbyUnfit
     ├── tags.py             TagBound, TagVoided
+    ├── prints.py           LabelOvertaken, LabelSpoiled, NoBlankLeft
+    ├── hazards.py          StatementWithdrawn
     ├── swaps.py            PortLacking
     ├── cable_works.py      FibreLacking
     ├── steps.py            StepMalformed, StepRefused

@@ -33,7 +33,7 @@ STEPS_MAX = 1000
 
 _ID_MAX = 2**63 - 1
 _NOT_PLANNED = ("catalogue.load", "tags.issue")
-_NOT_PLANT = ("jobs", "retention")
+_NOT_PLANT = ("hazards", "jobs", "label_rules", "prints", "retention")
 
 
 class StepMalformed(Refusal):

@@ -105,9 +105,9 @@ class PrintedLabel(models.Model):
         return found
 
 
-def as_texts(fields: Mapping[str, str]) -> str:
-    """Write fields the one way, so that equal ones are equal texts."""
-    return json.dumps(dict(fields), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
+def as_json(values: Mapping[str, object]) -> str:
+    """Write values the one way, so that equal ones are equal texts."""
+    return json.dumps(dict(values), ensure_ascii=False, sort_keys=True, separators=(",", ":"))
 
 
 class Sighting(models.Model):

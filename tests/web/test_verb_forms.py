@@ -6,7 +6,7 @@ import pytest
 from django.urls import reverse
 
 from records.changes import VERBS
-from records.models import Change, Reading
+from records.models import Change, HazardStatement, Reading
 from records.models.tag_code import NUMBER_COUNT, candidate
 from records.web.forms import FORMS, WITHOUT_FORM
 from tests.factories import Plant, entry, opened, optical_class, user
@@ -140,11 +140,22 @@ SENT = {
         "cable_end": "A",
     },
     "tags.void": lambda plant: {"code": a_tag(), "why": "torn"},
+    "hazards.state": lambda plant: {
+        "place": plant.riser,
+        "level": "1M",
+        "assessor": "A. Assessor",
+        "stated_date": "2026-03-01",
+    },
+    "hazards.withdraw": lambda plant: {
+        "statement": HazardStatement.objects.get().pk,
+        "why": "assessed anew",
+    },
 }
 """What a person would send of each form, beside what the form fills in itself."""
 
 UNDOES = {
     "cables.mend": "cables.damage",
+    "hazards.withdraw": "hazards.state",
     "joints.unmeasure": "joints.measure",
     "bookings.unmeasure": "bookings.measure",
     "cables.unmeasure": "cables.measure",

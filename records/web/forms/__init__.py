@@ -10,6 +10,7 @@ from records.web.forms import (
     cables,
     channels,
     equipment,
+    hazards,
     joints,
     lines,
     places,
@@ -44,6 +45,7 @@ GROUPS: dict[str, tuple[type[VerbForm], ...]] = {
     "Light": (channels.Light, channels.Darken, channels.Measure, channels.Unmeasure),
     "Places and lines": (places.Add, places.Rename, places.Retire, places.Reinstate, lines.Open),
     "Tags": (tags.Bind, tags.Void),
+    "Hazard statements": (hazards.State, hazards.Withdraw),
     "Works of several steps": (
         works.SwapEquipment,
         works.SwapCable,
@@ -59,6 +61,18 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
+    **dict.fromkeys(
+        (
+            "label_rules.describe_stock",
+            "label_rules.forget_stock",
+            "label_rules.nudge",
+            "label_rules.settle",
+            "prints.record",
+            "prints.spoil",
+            "prints.void_blanks",
+        ),
+        "labels are laid out, printed and settled on pages of their own",
+    ),
     "buildings.renumber": "gives many flats their names at once, which takes a list",
     **dict.fromkeys(
         (

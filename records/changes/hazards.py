@@ -1,0 +1,68 @@
+"""Verbs for hazard statements: record what an assessor stated, withdraw it. None is computed."""
+
+from datetime import date
+
+from records.changes._checks import choice, existing, text
+from records.changes._transaction import OpenChange, verb
+from records.changes.refusals import Malformed, Refusal
+from records.models import HazardLevel, HazardStatement, Place
+from records.queries.names import address
+
+
+class StatementWithdrawn(Refusal):
+    """A hazard statement that was withdrawn before."""
+
+    code = "statement_withdrawn"
+
+
+@verb
+def state(
+    change: OpenChange,
+    place: int,
+    *,
+    level: str,
+    assessor: str,
+    stated_date: date,
+    note: str = "",
+) -> HazardStatement:
+    """Record the hazard level that a named assessor stated for a place on a day.
+
+    Raises: Missing, Malformed.
+    """
+    where = existing(Place.objects, place, field="place")
+    choice(level, HazardLevel.values, field="level")
+    if stated_date > change.at.date():
+        raise Malformed(
+            f"{stated_date} is still to come.",
+            hint="Give the day of the assessor's statement.",
+            field="stated_date",
+        )
+
+    statement = HazardStatement.objects.create(
+        place=where,
+        level=level,
+        assessor=text(assessor, 80, field="assessor", needed=True),
+        stated_date=stated_date,
+        note=text(note, 200, field="note"),
+    )
+    change.say(f"recorded hazard level {level} for {address(where)}, stated {stated_date}")
+    return statement
+
+
+@verb
+def withdraw(change: OpenChange, statement: int, *, why: str) -> HazardStatement:
+    """Withdraw a hazard statement. Raises: Missing, Malformed, StatementWithdrawn."""
+    found = existing(HazardStatement.objects.select_related("place"), statement, field="statement")
+    if found.withdrawn:
+        raise StatementWithdrawn(
+            f"This statement was withdrawn: {found.withdrawn}.",
+            hint="Record what holds now.",
+            field="statement",
+        )
+    found.withdrawn = text(why, 200, field="why", needed=True)
+
+    HazardStatement.objects.filter(pk=statement).update(withdrawn=found.withdrawn)
+    change.say(
+        f"withdrew hazard level {found.level} for {address(found.place)}: {found.withdrawn}"
+    )
+    return found

@@ -1,0 +1,104 @@
+"""Verbs for what the owner settles for labels: the rules, own stock, printers' offsets.
+
+Whether a link fits a QR and a sheet its page is known one floor up (labels/owner.py), where
+these are called.
+"""
+
+from decimal import Decimal
+
+from records.changes._checks import choice, existing, text
+from records.changes._transaction import OpenChange, verb
+from records.changes.refusals import Malformed, NameTaken
+from records.models import LabelRules, OwnStock, PrinterOffset, StockShape
+
+ONLY = 1
+"""The id of the one row of rules."""
+
+OFFSET_MAX_MM = 10
+"""No printer is further off and still usable (common practice)."""
+
+
+@verb
+def settle(
+    change: OpenChange,
+    *,
+    host: str,
+    smallest_module_mm: Decimal,
+    language: str,
+    has_upper_case_link: bool = True,
+    has_upper_case_text: bool = True,
+    requires_qr: bool = False,
+    signal: str = "",
+    words: str = "",
+) -> LabelRules:
+    """Settle the rules for all labels. Raises: Malformed."""
+    signal, words = text(signal, 40, field="signal"), text(words, 300, field="words")
+    if bool(signal) != bool(words):
+        raise Malformed(
+            "A caution has a signal word and words, or the usual ones for its language.",
+            hint="Give both or neither.",
+            field="signal" if words else "words",
+        )
+    host = text(host, 120, field="host", needed=True)
+    rules, _ = LabelRules.objects.update_or_create(
+        pk=ONLY,
+        defaults={
+            "host": host,
+            "smallest_module_mm": smallest_module_mm,
+            "language": text(language, 8, field="language", needed=True),
+            "has_upper_case_link": has_upper_case_link,
+            "has_upper_case_text": has_upper_case_text,
+            "requires_qr": requires_qr,
+            "signal": signal,
+            "words": words,
+        },
+    )
+    change.say(f"settled that labels lead to {host}, caution in {rules.language}")
+    return rules
+
+
+@verb
+def describe_stock(change: OpenChange, *, name: str, shape: str, geometry: str) -> OwnStock:
+    """Describe stock of one's own. Raises: Malformed, NameTaken."""
+    name = text(name, 40, field="name", needed=True)
+    choice(shape, StockShape.values, field="shape")
+    if OwnStock.objects.filter(name=name).exists():
+        raise NameTaken(
+            f"There is stock {name} already.", hint="Give this one another name.", field="name"
+        )
+
+    stock = OwnStock.objects.create(name=name, shape=shape, geometry=geometry)
+    change.say(f"described stock {name}")
+    return stock
+
+
+@verb
+def forget_stock(change: OpenChange, stock: int) -> None:
+    """Forget stock of one's own; runs printed on it keep its geometry. Raises: Missing."""
+    found = existing(OwnStock.objects, stock, field="stock")
+    OwnStock.objects.filter(pk=stock).delete()
+    change.say(f"forgot stock {found.name}")
+
+
+@verb
+def nudge(
+    change: OpenChange, *, printer: str, stock: str, right_mm: Decimal, down_mm: Decimal
+) -> PrinterOffset:
+    """Store how far a printer must be moved on a kind of sheet. Raises: Malformed."""
+    printer = text(printer, 60, field="printer", needed=True)
+    stock = text(stock, 40, field="stock", needed=True)
+    for name, value in (("right_mm", right_mm), ("down_mm", down_mm)):
+        if not -OFFSET_MAX_MM <= value <= OFFSET_MAX_MM:
+            raise Malformed(
+                f"An offset of {value} mm is no printer's offset.",
+                hint=f"Give -{OFFSET_MAX_MM} to {OFFSET_MAX_MM} mm.",
+                field=name,
+            )
+
+    offset, _ = PrinterOffset.objects.update_or_create(
+        printer=printer,
+        stock=stock,
+        defaults={"right_mm": right_mm, "down_mm": down_mm},
+    )
+    change.say(f"moved {printer} on {stock} by {right_mm} mm right, {down_mm} mm down")
+    return offset

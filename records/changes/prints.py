@@ -1,0 +1,261 @@
+"""Verbs for prints: record a run with the codes it issues, spoil a label, void blank tags.
+
+A run is laid out before its change is opened, so nothing is issued or recorded for labels that
+can't be printed, and the record isn't kept waiting. `record` then checks what may have happened
+in between: that new codes are unused, and that each thing has the code its label shows.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from decimal import Decimal
+
+from records.changes._checks import choice, existing, text
+from records.changes._transaction import OpenChange, verb
+from records.changes.refusals import Malformed, Refusal
+from records.models import (
+    TAGGED,
+    PrintedLabel,
+    PrintFile,
+    PrintRun,
+    Tag,
+)
+from records.models.prints import as_json
+from records.models.tag_code import TagCodeError, grouped, parse
+from records.queries.prints import Holder, codes_on
+
+LABELS_MAX = 10_000
+"""Labels of one run; more is several buildings, to be printed one after the other."""
+
+_BATCH = 500
+
+
+class LabelOvertaken(Refusal):
+    """A label whose thing got or lost a tag since it was laid out."""
+
+    code = "label_overtaken"
+
+
+class LabelSpoiled(Refusal):
+    """A label that was spoiled before."""
+
+    code = "label_spoiled"
+
+
+class NoBlankLeft(Refusal):
+    """A voiding of blank tags where none is blank any more."""
+
+    code = "no_blank_left"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToPrint:
+    """A label laid out and about to be printed. `is_new` asks to issue its code and bind it."""
+
+    kind: str
+    fields: dict[str, str] = field(default_factory=dict)
+    code: str = ""
+    is_new: bool = False
+    noun: str = ""
+    thing: int | None = None
+    cable_end: str = ""
+    tray: str = ""
+    diameter_mm: Decimal | None = None
+    place: int | None = None
+
+    @property
+    def holder(self) -> Holder | None:
+        """Return what its tag hangs on; None for a blank tag."""
+        return Holder(self.noun, self.thing, self.cable_end) if self.thing is not None else None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Setting:
+    """How a run was laid out: see PrintRun."""
+
+    stock: str
+    rules: str
+    digest: str
+    file: str = PrintFile.PDF
+    start: int = 1
+    right_mm: Decimal = Decimal(0)
+    down_mm: Decimal = Decimal(0)
+    has_outlines: bool = False
+
+
+@verb
+def record(
+    change: OpenChange, *, chosen: str, setting: Setting, labels: Sequence[ToPrint]
+) -> PrintRun:
+    """Record a run of labels, and issue and bind the codes that are new.
+
+    Raises: Malformed, LabelOvertaken.
+    """
+    if not 1 <= len(labels) <= LABELS_MAX:
+        raise Malformed(
+            f"A run of {len(labels)} labels is not possible.",
+            hint=f"Print 1 to {LABELS_MAX:,} labels at a time.",
+            field="labels",
+        )
+    chosen = text(chosen, 200, field="chosen", needed=True)
+    choice(setting.file, PrintFile.values, field="file")
+    _refuse_overtaken(labels)
+
+    tags = _issued(labels) | _known(labels)
+    run = PrintRun.objects.create(
+        change_id=change.number,
+        chosen=chosen,
+        label_count=len(labels),
+        **{name: getattr(setting, name) for name in Setting.__slots__},
+    )
+    rows = (_row(run, each, position, tags) for position, each in enumerate(labels, start=1))
+    PrintedLabel.objects.bulk_create(list(rows), batch_size=_BATCH)
+    change.say(f"printed {_counted(len(labels))} of {chosen}")
+    return run
+
+
+def _refuse_overtaken(labels: Iterable[ToPrint]) -> None:
+    coded = [each for each in labels if each.code]
+    now = codes_on({each.holder for each in coded if each.holder is not None})
+    for each in coded:
+        if each.holder is None:
+            continue
+        bound = now.get(each.holder, [])
+        if each.is_new and bound:
+            raise _overtaken(f"{_named(each)} got the tag {grouped(bound[-1])} meanwhile.")
+        if not each.is_new and each.code not in bound:
+            raise _overtaken(f"{_named(each)} lost the tag {grouped(each.code)} meanwhile.")
+
+
+def _overtaken(message: str) -> LabelOvertaken:
+    return LabelOvertaken(message, hint="Look at the labels again, then print.", field="labels")
+
+
+def _named(each: ToPrint) -> str:
+    first = next((text for text in each.fields.values() if text), "")
+    return f"The {each.kind.replace('_', ' ')} {first}".strip()
+
+
+def _issued(labels: Iterable[ToPrint]) -> dict[str, Tag]:
+    """Issue the new codes, each bound at once: a label that shows a tray shares its box's."""
+    new = {each.code: each for each in labels if each.is_new}
+    taken = [code for batch in _batches(new) for code in _existing_codes(batch)]
+    if taken:
+        raise LabelOvertaken(
+            f"Code {grouped(taken[0])} was issued meanwhile.", hint="Print again.", field="labels"
+        )
+    tags = [_bound(code, each) for code, each in new.items()]
+    Tag.objects.bulk_create(tags, batch_size=_BATCH)
+    return {tag.code: tag for tag in tags}
+
+
+def _bound(code: str, each: ToPrint) -> Tag:
+    try:
+        tag = Tag(code=parse(code))
+    except TagCodeError as error:
+        raise Malformed(str(error), hint="Offer true codes.", field="labels") from error
+    if each.holder is not None:
+        choice(each.noun, TAGGED, field="noun")
+        setattr(tag, f"{each.noun}_id", each.thing)
+        tag.cable_end = each.cable_end
+    return tag
+
+
+def _existing_codes(codes: list[str]) -> list[str]:
+    return list(Tag.objects.filter(code__in=codes).values_list("code", flat=True))
+
+
+def _known(labels: Iterable[ToPrint]) -> dict[str, Tag]:
+    """Return the tags of codes that were issued before; a blank one must still be blank."""
+    old = {each.code: each for each in labels if each.code and not each.is_new}
+    found = {
+        tag.code: tag for batch in _batches(old) for tag in Tag.objects.filter(code__in=batch)
+    }
+    for code, each in old.items():
+        tag = found.get(code)
+        if tag is None:
+            raise _overtaken(f"No tag {grouped(code)} was ever issued here.")
+        if tag.voided:
+            raise _overtaken(f"Tag {grouped(code)} was voided: {tag.voided}.")
+        if each.holder is None and any(getattr(tag, f"{noun}_id") for noun in TAGGED):
+            raise _overtaken(f"Tag {grouped(code)} is bound, no longer blank.")
+    return found
+
+
+def _batches(codes: Iterable[str]) -> Iterator[list[str]]:
+    listed = list(codes)
+    for start in range(0, len(listed), _BATCH):
+        yield listed[start : start + _BATCH]
+
+
+def _row(run: PrintRun, each: ToPrint, position: int, tags: dict[str, Tag]) -> PrintedLabel:
+    return PrintedLabel(
+        run=run,
+        position=position,
+        kind=each.kind,
+        tag=tags[each.code] if each.code else None,
+        noun=each.noun,
+        thing=each.thing,
+        cable_end=each.cable_end,
+        tray=each.tray,
+        texts=as_json(each.fields),
+        diameter_mm=each.diameter_mm,
+        place_id=each.place,
+    )
+
+
+def _counted(count: int) -> str:
+    return "1 label" if count == 1 else f"{count} labels"
+
+
+@verb
+def spoil(change: OpenChange, label: int, *, why: str) -> PrintedLabel:
+    """Say that a printed label never got to the wall; the tag of a blank one is voided with it.
+
+    Raises: Missing, Malformed, LabelSpoiled.
+    """
+    found = existing(PrintedLabel.objects.select_related("tag", "run"), label, field="label")
+    if found.spoiled:
+        raise LabelSpoiled(
+            f"Label {found.position} of this run is spoiled already: {found.spoiled}.",
+            hint="Print another one.",
+            field="label",
+        )
+    found.spoiled = text(why, 200, field="why", needed=True)
+
+    PrintedLabel.objects.filter(pk=label).update(spoiled=found.spoiled)
+    if found.tag is not None and _is_blank(found.tag):
+        Tag.objects.filter(pk=found.tag.pk).update(voided=found.spoiled)
+    change.say(f"spoiled label {found.position} of {found.run}: {found.spoiled}")
+    return found
+
+
+def _is_blank(tag: Tag) -> bool:
+    return not tag.voided and not any(getattr(tag, f"{noun}_id") for noun in TAGGED)
+
+
+@verb
+def void_blanks(change: OpenChange, run: int, *, why: str) -> PrintRun:
+    """Void at once all tags of a run that are still blank: a roll that was lost.
+
+    Raises: Missing, Malformed, NoBlankLeft.
+    """
+    found = existing(PrintRun.objects, run, field="run")
+    why = text(why, 200, field="why", needed=True)
+    hangs_on_nothing = {f"tag__{noun}__isnull": True for noun in TAGGED}
+    printed = PrintedLabel.objects.filter(run=run, tag__isnull=False)
+    blank = printed.filter(tag__voided="", **hangs_on_nothing)
+    tags = list(blank.values_list("tag_id", flat=True))
+    if not tags:
+        raise NoBlankLeft(
+            f"No tag of {found} is blank: each is bound or voided.",
+            hint="Void a bound tag by its own code.",
+            field="run",
+        )
+
+    kept = printed.filter(tag__voided="").count() - len(tags)
+    blank.update(spoiled=why)
+    for start in range(0, len(tags), _BATCH):
+        Tag.objects.filter(pk__in=tags[start : start + _BATCH]).update(voided=why)
+    stay = f"; {kept} bound meanwhile stay" if kept else ""
+    change.say(f"voided {len(tags)} blank tags of {found}: {why}{stay}")
+    return found

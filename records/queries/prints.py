@@ -1,0 +1,144 @@
+"""What was printed: the codes on things, the latest label of each, and which were seen since."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Final, NamedTuple, TypeVar
+
+from django.db.models import Exists, Manager, Model, OuterRef, QuerySet, Subquery
+
+from records.models import TAGGED, Place, PrintedLabel, PrintRun, Sighting, Tag
+from records.queries.engine import ids, in_ids
+from records.queries.legs import after_all_inside
+
+M = TypeVar("M", bound=Model)
+
+
+class Holder(NamedTuple):
+    """What a tag hangs on: a thing, or one end of a cable."""
+
+    noun: str
+    thing: int | None
+    cable_end: str = ""
+
+
+_SORTS: Final[Mapping[str, str]] = {
+    **dict.fromkeys(("port", "leg"), "port"),
+    **dict.fromkeys(("splitter", "panel", "closure", "terminal"), "box"),
+    **dict.fromkeys(("cable_wrap", "cable_flag"), "cable"),
+}
+
+
+def sort_of(kind: str) -> str:
+    """Return the sort of a kind of label: a wrap and a flag on one cable are the same label."""
+    return _SORTS.get(kind, kind)
+
+
+class Subject(NamedTuple):
+    """What a label is for: its sort and thing, for a tray plate the tray too."""
+
+    sort: str
+    noun: str
+    thing: int | None
+    cable_end: str = ""
+    tray: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hung:
+    """A tag that hangs on a thing: its code, whether it was printed blank, when last seen."""
+
+    code: str
+    was_blank: bool
+    seen_at: datetime | None
+
+
+def codes_on(holders: Iterable[Holder]) -> dict[Holder, list[str]]:
+    """Return the codes that hang on each of these things, oldest first."""
+    return {holder: [tag.code for tag in tags] for holder, tags in hung_on(holders).items()}
+
+
+def hung_on(holders: Iterable[Holder]) -> dict[Holder, list[Hung]]:
+    """Return the tags that hang on each of these things, oldest first."""
+    blank = PrintedLabel.objects.filter(tag=OuterRef("pk"), kind="blank", spoiled="")
+    scans = Sighting.objects.filter(tag=OuterRef("pk")).order_by("-at").values("at")
+    found: dict[Holder, list[Hung]] = {}
+    for noun, things in _by_noun(holders):
+        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).annotate(
+            was_blank=Exists(blank), seen_at=Subquery(scans[:1])
+        )
+        listed = tags.order_by("pk").values_list(
+            f"{noun}_id", "cable_end", "code", "was_blank", "seen_at"
+        )
+        for thing, cable_end, code, was_blank, seen_at in listed:
+            tag = Hung(code=code, was_blank=was_blank, seen_at=seen_at)
+            found.setdefault(Holder(noun, thing, cable_end), []).append(tag)
+    return found
+
+
+def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, PrintedLabel]:
+    """Return the latest label printed for each of these that wasn't spoiled."""
+    found: dict[Subject, PrintedLabel] = {}
+    for noun, things in _by_noun(subjects):
+        printed = PrintedLabel.objects.filter(noun=noun, spoiled="").select_related("tag")
+        for label in _among(printed, "records_printedlabel.thing", things).order_by("pk"):
+            found[subject_of(label)] = label
+    return found
+
+
+def _by_noun(named: "Iterable[Holder | Subject]") -> Iterator[tuple[str, set[int]]]:
+    found: dict[str, set[int]] = {}
+    for each in named:
+        if each.thing is not None:
+            found.setdefault(each.noun, set()).add(each.thing)
+    yield from found.items()
+
+
+def _among(
+    listed: "Manager[M] | QuerySet[M]", column: str, things: Iterable[int]
+) -> "QuerySet[M]":
+    """Limit rows to those of many things, however many, by one parameter."""
+    return listed.extra(where=[in_ids(column)], params=[ids(things)])  # noqa: S610 (our names)
+
+
+def subject_of(label: PrintedLabel) -> Subject:
+    """Return what a printed label is for."""
+    return Subject(sort_of(label.kind), label.noun, label.thing, label.cable_end, label.tray)
+
+
+def latest_label_of(tag: Tag) -> PrintedLabel | None:
+    """Return the latest label with a tag's code that wasn't spoiled."""
+    printed = PrintedLabel.objects.filter(tag=tag, spoiled="").select_related("run__change")
+    return printed.order_by("-pk").first()
+
+
+def labels_left_in(place: Place) -> "QuerySet[PrintedLabel]":
+    """Return the labels not spoiled that were printed for a place and all inside it."""
+    return PrintedLabel.objects.filter(
+        spoiled="", place__path__gte=place.path, place__path__lt=after_all_inside(place)
+    ).exclude(noun="")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seen:
+    """When a label was last scanned, and by whom."""
+
+    at: datetime
+    by: str
+
+
+def latest_sighting(tag: Tag) -> Seen | None:
+    """Return when a tag was last scanned, and by whom."""
+    scan = Sighting.objects.filter(tag=tag).select_related("by").order_by("-at", "-pk").first()
+    return None if scan is None else Seen(at=scan.at, by=scan.by.get_username())
+
+
+def runs() -> "QuerySet[PrintRun]":
+    """Return all print runs, the latest first."""
+    return PrintRun.objects.select_related("change__actor").order_by("-pk")
+
+
+def blank_count(run: PrintRun) -> int:
+    """Return how many tags of a run hang on nothing yet."""
+    hangs_on_nothing = {f"tag__{noun}__isnull": True for noun in TAGGED}
+    return run.labels.filter(tag__isnull=False, tag__voided="", **hangs_on_nothing).count()
