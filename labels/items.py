@@ -1,139 +1,317 @@
-"""The things of the record that can have a label, and what each label says."""
+"""The things of the record that can have a label, and what each label says.
+
+In a home only the line's identifier is shown, on the outlet, and the terminal's own name; a name
+that repeats an address is left out (neutral_names.py). Every query here answers for many things
+at once.
+"""
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final
+from decimal import Decimal
+from functools import cached_property
+from typing import Final, NamedTuple, TypeVar
 
-from django.db.models import QuerySet
+from django.db.models import Count, Manager, Model, QuerySet
 
-from labels.design import KINDS
-from labels.neutral_names import NeutralNames, neutral_cable_name
+from labels.item import Item
+from labels.neutral_names import PLATED, NeutralNames
+from labels.walking import Walk, walks
 from records.models import (
-    FIBRE_ENDS,
     Cable,
+    CableKind,
     Equipment,
     EquipmentKind,
+    Joint,
     Line,
     Place,
-    PlaceKind,
     Point,
     Role,
 )
-from records.queries.names import addresses, cable_name, port_label
+from records.queries.names import addresses, cable_name
 from records.queries.words import natural
+
+M = TypeVar("M", bound=Model)
 
 CORD_DIAMETER_MM: Final = 3.0
 """Outer diameter of a cord or drop where none is recorded. Common practice."""
 
+WRAP_FROM_MM: Final = 5.0
+"""Diameter from which a cable gets a wrap rather than a flag. Common practice."""
+
+CABLE_LABELS: Final[Mapping[str, str]] = {
+    "": "wraps on thick cables, flags on thin ones",
+    "cable_flag": "flags, with a QR",
+    "cable_wrap": "wraps under a clear tail",
+}
+"""What cables get, as the form offers it."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
-    """A thing that can have a label: what it is, where its label belongs, and what that says.
+class Things:
+    """The things to look for labels of. `ends_in` leaves out cable ends in other places."""
 
-    `what` is one of WHAT. `code` is empty where none is bound yet; an item whose kind carries no
-    code has `needs_code` false.
-    """
-
-    what: str
-    noun: str
-    thing_id: int
-    cable_end: str = ""
-    name: str
-    where: str
-    kind: str
-    fields: Mapping[str, str]
-    code: str = ""
-    diameter_mm: float | None = None
-
-    @property
-    def key(self) -> str:
-        """Return what names the item on a page: 'point-12', 'cable-7A'."""
-        return f"{self.noun}-{self.thing_id}{self.cable_end}"
-
-    @property
-    def needs_code(self) -> bool:
-        """Tell whether a code must be issued before the label can be printed."""
-        return KINDS[self.kind].has_code and not self.code
+    places: "QuerySet[Place] | None" = None
+    equipment: "QuerySet[Equipment] | None" = None
+    points: "QuerySet[Point] | None" = None
+    cables: "QuerySet[Cable] | None" = None
+    lines: "QuerySet[Line] | None" = None
+    ends_in: Place | None = None
+    cable_label: str = ""
 
 
-WHAT: Final[Mapping[str, str]] = {
-    "cupboard": "Cupboards, cabinets, chambers, poles",
-    "box": "Splitters, panels, closures and other boxes",
-    "leg": "Splitter legs",
-    "port": "Other ports",
-    "cable": "Cable ends, as flags",
-    "home": "Outlets and terminals in homes",
-}
-"""The sorts of labels, in the order in which they are offered and printed."""
+def items_of(things: Things) -> list[Item]:
+    """Return the items of some things in the order of a walk, codes not yet filled in."""
+    found = _Found(things)
+    items = [
+        *found.cupboards(),
+        *found.boxes(),
+        *found.trays(),
+        *found.ports(),
+        *found.cable_ends(),
+        *found.lines(),
+    ]
+    return sorted(items, key=lambda item: item.walk)
 
 
-_CUPBOARDS: Final = (
-    PlaceKind.CUPBOARD,
-    PlaceKind.CABINET,
-    PlaceKind.CHAMBER,
-    PlaceKind.POLE,
-    PlaceKind.HEAD_END,
-)
+class _PortRow(NamedTuple):
+    id: int
+    role: str
+    number: int
+    equipment_id: int
 
 
-def cupboards(places: "QuerySet[Place]") -> Iterator[Item]:
-    """Yield the places that get a label themselves."""
-    found = list(places.filter(kind__in=_CUPBOARDS))
-    known = addresses(found)
-    for place in found:
-        yield Item(
-            what="cupboard",
-            noun="place",
-            thing_id=place.pk,
-            name=f"{place.get_kind_display()} {place.name}",
-            where=known[place.pk],
-            kind="cupboard",
-            fields={"name": place.name},
-        )
+_PORT_ORDER: Final = (Role.PON, Role.INPUT, Role.LEG, Role.COMMON, Role.BRANCH, Role.FRONT)
+"""The ports that get labels. The back of an adapter is behind its front."""
 
+_SHORT: Final = {Role.PON: "PON", Role.INPUT: "IN", Role.COMMON: "COM"}
 
-_KINDS: Final = {
+_BOX_KINDS: Final = {
     EquipmentKind.SPLITTER: "splitter",
     EquipmentKind.CLOSURE: "closure",
     EquipmentKind.TERMINAL: "terminal",
 }
 
+_AT_CUPBOARD, _AT_BOX, _AT_CABLE = range(3)
+"""In one place the cupboard comes first, then its boxes, then cables."""
 
-def boxes(equipment: "QuerySet[Equipment]") -> Iterator[Item]:
-    """Yield the labels of equipment; an outlet in a home shows its lines and nothing else."""
-    found = list(equipment.select_related("place", "entry").prefetch_related("ports"))
-    found.sort(key=lambda each: natural(each.name))
-    known = addresses({each.place for each in found})
-    lines = _lines_by_home(each.place_id for each in found)
-    neutral = NeutralNames(each.place for each in found)
-    for each in found:
-        where = known[each.place_id]
-        if each.kind == EquipmentKind.OUTLET and each.place.is_dwelling:
-            yield from (_outlet(line, each, where) for line in lines.get(each.place_id, ()))
-            continue
-        kind = _KINDS.get(EquipmentKind(each.kind), "panel")
-        size = {} if kind == "terminal" else {"size": _size(each)}
-        yield Item(
-            what="home" if each.place.is_dwelling else "box",
-            noun="equipment",
-            thing_id=each.pk,
-            name=f"{each.get_kind_display()} {each.name}",
-            where=where,
+_ON_BOX, _ON_TRAY, _ON_PORT = range(3)
+
+
+class _Found:
+    """The rows of some things, and what is said around them, each read once."""
+
+    def __init__(self, things: Things) -> None:
+        self._things = things
+        self._places = list(_or_none(Place.objects, things.places).filter(kind__in=PLATED))
+        self._boxes = list(
+            _or_none(Equipment.objects, things.equipment).select_related("place", "entry")
+        )
+        self._cables = list(
+            _or_none(Cable.objects, things.cables).select_related("a_place", "b_place")
+        )
+        self._lines = list(_or_none(Line.objects, things.lines).select_related("place"))
+        self._ports = list(_port_rows(_or_none(Point.objects, things.points)))
+        self._owners = {each.pk: each for each in self._boxes}
+        strangers = {port.equipment_id for port in self._ports} - self._owners.keys()
+        if strangers:
+            self._owners |= Equipment.objects.select_related("place", "entry").in_bulk(strangers)
+
+    @cached_property
+    def _around(self) -> list[Place]:
+        """Return every place whose words matter."""
+        found = {place.pk: place for place in self._places}
+        found |= {each.place_id: each.place for each in self._owners.values()}
+        found |= {line.place_id: line.place for line in self._lines}
+        for cable in self._cables:
+            found |= {cable.a_place_id: cable.a_place, cable.b_place_id: cable.b_place}
+        return list(found.values())
+
+    @cached_property
+    def _neutral(self) -> NeutralNames:
+        return NeutralNames(self._around)
+
+    @cached_property
+    def _where(self) -> dict[int, str]:
+        return addresses(self._around)
+
+    @cached_property
+    def _walks(self) -> dict[int, Walk]:
+        return walks(self._around)
+
+    def cupboards(self) -> Iterator[Item]:
+        """Yield the places that have a plate of their own."""
+        for place in self._places:
+            yield Item(
+                what="cupboard",
+                kind="cupboard",
+                noun="place",
+                thing_id=place.pk,
+                name=f"{place.get_kind_display()} {place.name}",
+                where=self._where[place.pk],
+                place_id=place.pk,
+                fields={"name": self._neutral.of(place.name, place)},
+                walk=(self._walks[place.pk], _AT_CUPBOARD),
+            )
+
+    def boxes(self) -> Iterator[Item]:
+        """Yield the labels of equipment; an outlet in a home shows its lines and nothing else."""
+        sizes = _port_counts(each.pk for each in self._boxes)
+        in_homes = [each for each in self._boxes if _is_home_outlet(each)]
+        lines = _lines_by_home(each.place_id for each in in_homes)
+        for each in self._boxes:
+            if _is_home_outlet(each):
+                for line in lines.get(each.place_id, ()):
+                    yield self._home_outlet(line, each.place, self._walk_to(each), each.name)
+            else:
+                yield self._box(each, sizes.get(each.pk, 0))
+
+    def _box(self, box: Equipment, port_count: int) -> Item:
+        kind = _BOX_KINDS.get(EquipmentKind(box.kind), "panel")
+        is_home = box.place.is_dwelling
+        fields = {"name": self._neutral.of(box.name, box.place)}
+        if kind != "terminal":
+            fields["size"] = _size(box, port_count)
+        return Item(
+            what="home" if is_home else "box",
             kind=kind,
-            fields={"name": neutral.of(each), **size},
+            noun="equipment",
+            thing_id=box.pk,
+            name=f"{box.get_kind_display()} {box.name}",
+            where=self._where[box.place_id],
+            place_id=box.place_id,
+            fields=fields,
+            plates={} if is_home else {"place_code": self._neutral.plate(box.place)},
+            walk=(*self._walk_to(box), _ON_BOX),
+        )
+
+    def _home_outlet(self, line: Line, home: Place, walk: Walk, outlet: str = "") -> Item:
+        return Item(
+            what="home",
+            kind="home_outlet",
+            noun="line",
+            thing_id=line.pk,
+            name=f"outlet {outlet}, line {line}" if outlet else f"outlet of line {line}",
+            where=self._where[home.pk],
+            place_id=home.pk,
+            fields={"line": line.identifier},
+            walk=(*walk, _ON_BOX, 0, tuple(natural(line.identifier))),
+        )
+
+    def lines(self) -> Iterator[Item]:
+        """Yield the labels of lines asked for by themselves."""
+        for line in self._lines:
+            yield self._home_outlet(line, line.place, (self._walks[line.place_id], _AT_BOX, ()))
+
+    def trays(self) -> Iterator[Item]:
+        """Yield a plate for each tray on which a joint is recorded; it carries its box's tag."""
+        boxes = {each.pk: each for each in self._boxes if not each.place.is_dwelling}
+        used = Joint.objects.filter(stands_in__in=boxes).exclude(tray="")
+        for box_id, tray in set(used.values_list("stands_in_id", "tray")):
+            box = boxes[box_id or 0]
+            yield Item(
+                what="tray",
+                kind="tray",
+                noun="equipment",
+                thing_id=box.pk,
+                tray=tray,
+                name=f"tray {tray} of {box.name}",
+                where=self._where[box.place_id],
+                place_id=box.place_id,
+                fields={
+                    "number": tray,
+                    "equipment": self._neutral.of(box.name, box.place),
+                },
+                walk=(*self._walk_to(box), _ON_TRAY, 0, tuple(natural(tray))),
+            )
+
+    def ports(self) -> Iterator[Item]:
+        """Yield the labels of ports and legs, those in homes left out."""
+        for port in self._ports:
+            owner = self._owners[port.equipment_id]
+            if owner.place.is_dwelling:
+                continue
+            role = Role(port.role)
+            what = "leg" if role == Role.LEG else "port"
+            order = (_PORT_ORDER.index(role), ((port.number, ""),))
+            yield Item(
+                what=what,
+                kind=what,
+                noun="point",
+                thing_id=port.id,
+                name=f"{role.label} {port.number} of {owner.name}",
+                where=self._where[owner.place_id],
+                place_id=owner.place_id,
+                fields={
+                    "number": _number(role, port.number),
+                    "equipment": self._neutral.of(owner.name, owner.place),
+                },
+                plates={"place_code": self._neutral.plate(owner.place)},
+                walk=(*self._walk_to(owner), _ON_PORT, *order),
+            )
+
+    def _walk_to(self, box: Equipment) -> Walk:
+        return (self._walks[box.place_id], _AT_BOX, tuple(natural(box.name)))
+
+    def cable_ends(self) -> Iterator[Item]:
+        """Yield the labels of cable ends, only those inside a place where one is given."""
+        ends_in = self._things.ends_in
+        for cable in self._cables:
+            if cable.a_place_id == cable.b_place_id and cable.a_place.is_dwelling:
+                continue  # what lies in a home is its owner's to mark
+            for end, near, far in (
+                ("A", cable.a_place, cable.b_place),
+                ("B", cable.b_place, cable.a_place),
+            ):
+                if ends_in is None or near.path.startswith(ends_in.path):
+                    yield self._cable_end(cable, end, near, far)
+
+    def _cable_end(self, cable: Cable, end: str, near: Place, far: Place) -> Item:
+        diameter_mm, note = _diameter_mm(cable)
+        by_size = "cable_wrap" if diameter_mm >= WRAP_FROM_MM else "cable_flag"
+        return Item(
+            what="cable",
+            kind=self._things.cable_label or by_size,
+            noun="cable",
+            thing_id=cable.pk,
+            cable_end=end,
+            name=f"{end} end of {cable_name(cable)}",
+            where=self._where[near.pk],
+            place_id=near.pk,
+            fields={
+                "name": self._neutral.of_cable(cable),
+                "end": end,
+                "size": f"{cable.fibre_count}F",
+            },
+            plates={
+                "near_end": self._neutral.plate(near),
+                "far_end": self._neutral.plate(far),
+            },
+            diameter_mm=diameter_mm,
+            note=note,
+            walk=(self._walks[near.pk], _AT_CABLE, tuple(natural(cable.name)), cable.pk, end),
         )
 
 
-def _outlet(line: Line, outlet: Equipment, where: str) -> Item:
-    return Item(
-        what="home",
-        noun="line",
-        thing_id=line.pk,
-        name=f"outlet {outlet.name}, line {line}",
-        where=where,
-        kind="home_outlet",
-        fields={"line": line.identifier},
+def _or_none(things: "Manager[M]", rows: "QuerySet[M] | None") -> "QuerySet[M]":
+    return things.none() if rows is None else rows
+
+
+def _port_rows(points: "QuerySet[Point]") -> Iterator[_PortRow]:
+    found = points.filter(role__in=_PORT_ORDER, equipment__isnull=False)
+    for row in found.values_list("pk", "role", "number", "equipment_id"):
+        yield _PortRow(*row)
+
+
+def _port_counts(boxes: Iterable[int]) -> dict[int | None, int]:
+    """Return how many ports of a box are used from outside: PON ports and adapters."""
+    used = Point.objects.filter(equipment__in=list(boxes), role__in=(Role.PON, Role.FRONT))
+    return dict(
+        used.values("equipment").annotate(count=Count("pk")).values_list("equipment", "count")
     )
+
+
+def _is_home_outlet(box: Equipment) -> bool:
+    return box.kind == EquipmentKind.OUTLET and box.place.is_dwelling
 
 
 def _lines_by_home(places: Iterable[int]) -> dict[int, list[Line]]:
@@ -143,81 +321,25 @@ def _lines_by_home(places: Iterable[int]) -> dict[int, list[Line]]:
     return found
 
 
-def _size(equipment: Equipment) -> str:
-    if equipment.kind in {EquipmentKind.SPLITTER, EquipmentKind.COUPLER} and equipment.entry:
-        return equipment.entry.name
-    count = sum(port.role in {Role.PON, Role.FRONT} for port in equipment.ports.all())
-    return f"{count} ports" if count else ""
+def _size(box: Equipment, port_count: int) -> str:
+    if box.kind in {EquipmentKind.SPLITTER, EquipmentKind.COUPLER} and box.entry:
+        return box.entry.name
+    return "1 port" if port_count == 1 else f"{port_count} ports" if port_count else ""
 
 
-_PORT_ORDER: Final = (Role.PON, Role.INPUT, Role.LEG, Role.COMMON, Role.BRANCH, Role.FRONT)
-"""The ports that get labels. The back of an adapter is behind its front."""
-
-
-def ports(points: "QuerySet[Point]") -> Iterator[Item]:
-    """Yield the labels of ports and legs, those in homes left out."""
-    found = list(
-        points.exclude(role__in=FIBRE_ENDS)
-        .filter(role__in=_PORT_ORDER)
-        .select_related("equipment__place")
-    )
-    owners = {each.equipment for each in found if each.equipment}
-    known = addresses({owner.place for owner in owners})
-    neutral = NeutralNames(owner.place for owner in owners)
-    found.sort(
-        key=lambda each: (
-            natural(each.equipment.name if each.equipment else ""),
-            _PORT_ORDER.index(Role(each.role)),
-            each.number,
-        )
-    )
-    for point in found:
-        owner = point.equipment
-        if owner is None or owner.place.is_dwelling:
-            continue
-        is_leg = point.role == Role.LEG
-        yield Item(
-            what="leg" if is_leg else "port",
-            noun="point",
-            thing_id=point.pk,
-            name=f"{port_label(point)} of {owner.name}",
-            where=known[owner.place_id],
-            kind="leg" if is_leg else "port",
-            fields={"number": _number(point), "equipment": neutral.of(owner)},
-        )
-
-
-def _number(point: Point) -> str:
+def _number(role: Role, number: int) -> str:
     """Return what is printed large: a leg's or adapter's bare number, else the role too."""
-    if point.role in {Role.LEG, Role.FRONT, Role.BRANCH}:
-        return str(point.number)
-    return {Role.PON: "PON", Role.INPUT: "IN", Role.COMMON: "COM"}[Role(point.role)] + (
-        "" if point.role == Role.COMMON else f" {point.number}"
-    )
+    if role not in _SHORT:
+        return str(number)
+    return _SHORT[role] if role == Role.COMMON else f"{_SHORT[role]} {number}"
 
 
-def cable_ends(cables: "QuerySet[Cable]", ends_in: Place | None) -> Iterator[Item]:
-    """Yield the labels of cable ends, only those inside a place where one is given."""
-    found = sorted(
-        cables.select_related("a_place", "b_place"), key=lambda each: natural(each.name)
+def _diameter_mm(cable: Cable) -> tuple[float, str]:
+    """Return a cable's outer diameter, and what to say where none is recorded."""
+    if cable.diameter_mm is not None:
+        return float(Decimal(cable.diameter_mm)), ""
+    if cable.kind == CableKind.CORD:
+        return CORD_DIAMETER_MM, ""
+    return CORD_DIAMETER_MM, (
+        f"No diameter is recorded of {cable.name}: its label is made for {CORD_DIAMETER_MM:g} mm."
     )
-    known = addresses({place for each in found for place in (each.a_place, each.b_place)})
-    for cable in found:
-        for end, place in (("A", cable.a_place), ("B", cable.b_place)):
-            if ends_in is not None and not place.path.startswith(ends_in.path):
-                continue
-            yield Item(
-                what="cable",
-                noun="cable",
-                thing_id=cable.pk,
-                cable_end=end,
-                name=f"{end} end of {cable_name(cable)}",
-                where=known[place.pk],
-                kind="cable_flag",
-                fields={
-                    "name": neutral_cable_name(cable),
-                    "end": end,
-                    "size": f"{cable.fibre_count}F",
-                },
-                diameter_mm=float(cable.diameter_mm or CORD_DIAMETER_MM),
-            )

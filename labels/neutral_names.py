@@ -1,9 +1,14 @@
 """What a label must not say: a name that repeats an address is left out."""
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Mapping
+from functools import lru_cache
 from typing import Final
 
-from records.models import Cable, Equipment, Place, PlaceKind
+from django.db.models import Count
+
+from labels.item import Plate
+from records.models import Cable, Place, PlaceKind
 from records.queries.words import normalised
 
 ADDRESSED: Final = (
@@ -16,35 +21,88 @@ ADDRESSED: Final = (
 )
 """The kinds of place whose names are part of an address."""
 
+PLATED: Final = (
+    PlaceKind.CUPBOARD,
+    PlaceKind.CABINET,
+    PlaceKind.CHAMBER,
+    PlaceKind.POLE,
+    PlaceKind.HEAD_END,
+)
+"""The kinds of place that have a plate of their own."""
+
+
+_TELLING: Final = re.compile(r"[^\W\d_]{2}")
+"""A name without two letters in a row, such as 12 or B2, tells no one where it is."""
+
 
 class NeutralNames:
-    """The names of boxes as labels may show them, for boxes in some places."""
+    """Names as labels may show them, for things in some places."""
 
     def __init__(self, places: Iterable[Place]) -> None:
-        """Read once what the places around are called."""
-        paths = {
-            place.path[:end]
-            for place in places
-            for end in range(Place.steplen, len(place.path) + 1, Place.steplen)
-        }
-        self._names = dict(
-            Place.objects.filter(path__in=paths, kind__in=ADDRESSED).values_list("path", "name")
-        )
+        """Read once what the places around are called, and the dwellings of their buildings."""
+        listed = list(places)
+        around = {path for place in listed for path in _around(place)}
+        addressed = Place.objects.filter(kind__in=ADDRESSED)
+        rows = list(addressed.filter(path__in=around).values_list("path", "kind", "name"))
+        self._names = {path: _words(name) for path, _kind, name in rows}
+        self._homes: dict[str, frozenset[str]] = {}
+        for path, kind, _name in rows:
+            if kind == PlaceKind.BUILDING:
+                inside = addressed.filter(path__gt=path, path__lt=f"{path}~")
+                names = map(_words, inside.values_list("name", flat=True))
+                self._homes[path] = frozenset(name for name in names if name)
+        self._doubled = _doubled({each.name for each in listed if each.kind in PLATED})
 
-    def of(self, equipment: Equipment) -> str:
-        """Return an equipment's name, or nothing where it repeats an address."""
-        path = equipment.place.path
-        around = [name for at, name in self._names.items() if path.startswith(at)]
-        return "" if _repeats(equipment.name, around) else equipment.name
+    def of(self, name: str, place: Place) -> str:
+        """Return a thing's name, or nothing where it repeats an address.
+
+        That is the name of a place around it, or of a flat or floor of its building.
+        """
+        words = f" {normalised(name)} "
+        for path in _around(place):
+            said = self._names.get(path)
+            if (said and said in words) or self._homes.get(path, frozenset()) & _parts(words):
+                return ""
+        return name
+
+    def of_cable(self, cable: Cable) -> str:
+        """Return a cable's name, or nothing where it repeats the address of one of its ends."""
+        return self.of(cable.name, cable.a_place) and self.of(cable.name, cable.b_place)
+
+    def plate(self, place: Place) -> Plate:
+        """Return what stands on a place's plate.
+
+        Its name, if it has a plate, the name is no address, and no other place has the same.
+        """
+        has_name = place.kind in PLATED and place.name not in self._doubled
+        return Plate(place.pk, self.of(place.name, place) if has_name else "")
 
 
-def neutral_cable_name(cable: Cable) -> str:
-    """Return a cable's name, or nothing where it repeats the address of one of its ends."""
-    ends = [place.name for place in (cable.a_place, cable.b_place) if place.kind in ADDRESSED]
-    return "" if _repeats(cable.name, ends) else cable.name
+def _words(name: str) -> str:
+    """Return a place's name between spaces, or nothing where it tells no one where it is."""
+    return f" {normalised(name)} " if _TELLING.search(name) else ""
 
 
-def _repeats(name: str, places: Iterable[str]) -> bool:
-    """Tell whether a name holds the name of a place, word by word."""
-    words = f" {normalised(name)} "
-    return any(f" {normalised(place)} " in words for place in places)
+@lru_cache(maxsize=4096)
+def _parts(words: str) -> frozenset[str]:
+    """Return all runs of consecutive words, each between spaces."""
+    listed = words.split()
+    return frozenset(
+        f" {' '.join(listed[start:end])} "
+        for start in range(len(listed))
+        for end in range(start + 1, len(listed) + 1)
+    )
+
+
+def _around(place: Place) -> Iterable[str]:
+    path: str = place.path
+    return (path[:end] for end in range(Place.steplen, len(path) + 1, Place.steplen))
+
+
+def _doubled(names: Iterable[str]) -> Mapping[str, int]:
+    """Return which of these names more than one place with a plate has."""
+    found = Place.objects.filter(name__in=list(names), kind__in=PLATED, retired=False)
+    counted = (
+        found.order_by().values("name").annotate(count=Count("pk")).values_list("name", "count")
+    )
+    return {name: count for name, count in counted if count > 1}

@@ -39,6 +39,12 @@ def panel(label: Label, face: Face, settings: LabelSettings) -> Drawing:
     return _with_qr(label, face, settings, sizes[-1])
 
 
+def room_for_qr(face: Face) -> float:
+    """Return the side of the largest square that a label has for a QR."""
+    room = inside(face)
+    return min(room.width_mm, room.height_mm)
+
+
 def text_only(
     label: Label,
     face: Face,

@@ -1,127 +1,82 @@
-"""Runs of labels: which things of the record get one, with which codes.
+"""Print runs: items laid out with their codes, then recorded with those that are new.
 
-A run is chosen by where the things are: a place with all inside it, an equipment, a cable, a
-single port. In a home only the line's identifier is shown, on the outlet, and the terminal's own
-name; a name that repeats an address is left out (neutral_names.py). Codes are read from tags, or
-issued and bound in one change.
+`lay_out` draws what codes are missing and makes the file; only when that went well does `record`
+issue and bind them, within one short change. So a refused run leaves nothing behind.
 """
 
-from collections.abc import Iterable
-from dataclasses import replace
-from typing import Final
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
-from django.db.models import Q, QuerySet
-
-from labels.design import KINDS, Label, label
-from labels.items import WHAT, Item, boxes, cable_ends, cupboards, ports
-from records.changes import OpenChange, tags
-from records.models import Cable, Equipment, Place, Point, Tag
-from records.queries.words import natural
-
-BLANK_CODE: Final = "00000000"
-"""Stands on a first look for a code that is not issued yet; a true code, never issued."""
-
-WIDE_CODE: Final = "WWWMWWWW"
-"""As wide as a code can be, to see whether a label has room before codes are issued."""
+from labels.choices import blank_item, newest_codes
+from labels.design import Label
+from labels.item import BLANK_CODE, USUAL_FIELDS, Item, holders, with_codes
+from labels.orders import Order, printed, setting_of
+from labels.print_run import Printed
+from records.changes import OpenChange, prints
+from records.changes.prints import LABELS_MAX, ToPrint
+from records.models import PrintRun
+from records.queries.prints import Holder
 
 
-class NothingMissing(Exception):  # noqa: N818 (an answer, not an error)
-    """All items have their codes: someone else issued them just now."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Laid:
+    """A run that is laid out: its items with their codes, which are new, and its file."""
+
+    items: tuple[Item, ...]
+    new: frozenset[str]
+    shown: frozenset[str]
+    order: Order
+    file: Printed
+
+    def to_print(self) -> list[ToPrint]:
+        """Return what is recorded of its labels."""
+        return [item.to_print(self.shown, is_new=item.code in self.new) for item in self.items]
 
 
-def items_in(place: Place) -> list[Item]:
-    """Return what can have a label in a place and all inside it."""
-    inside = Place.objects.filter(path__startswith=place.path, retired=False)
-    found = _items(
-        places=inside,
-        equipment=Equipment.objects.filter(place__in=inside),
-        points=Point.objects.filter(equipment__place__in=inside),
-        cables=Cable.objects.filter(Q(a_place__in=inside) | Q(b_place__in=inside)),
-        ends_in=place,
+def lay_out(
+    items: Sequence[Item],
+    order: Order,
+    candidates: Iterator[str],
+    shown: frozenset[str] = USUAL_FIELDS,
+) -> Laid:
+    """Lay a run out, with codes taken from `candidates` for the items that have none.
+
+    Raises: LabelRefusal; LabelOvertaken where the run is longer than one may be.
+    """
+    drawn = {holder: next(candidates) for holder in _without_code(items)}
+    ready = with_codes(items, newest_codes(holders(items)) | drawn)
+    file = printed(labels_of(ready, shown), order)
+    return Laid(
+        items=tuple(ready), new=frozenset(drawn.values()), shown=shown, order=order, file=file
     )
-    order = list(WHAT)
-    return sorted(found, key=lambda item: (order.index(item.what), natural(item.where)))
 
 
-def items_of(equipment: Equipment) -> list[Item]:
-    """Return what can have a label of an equipment: itself and its ports."""
-    return _items(
-        equipment=Equipment.objects.filter(pk=equipment.pk),
-        points=Point.objects.filter(equipment=equipment),
-    )
+def lay_out_blanks(count: int, order: Order, candidates: Iterator[str]) -> Laid:
+    """Lay out blank tags with new codes. Raises: LabelRefusal."""
+    codes = [next(candidates) for _ in range(min(count, LABELS_MAX + 1))]
+    items = tuple(blank_item(code) for code in codes)
+    file = printed(labels_of(items), order)
+    return Laid(items=items, new=frozenset(codes), shown=frozenset(), order=order, file=file)
 
 
-def items_of_point(point: Point) -> list[Item]:
-    """Return the label of one port; none for a fibre end, whose cable has labels."""
-    return _items(points=Point.objects.filter(pk=point.pk))
+def record(change: OpenChange, laid: Laid, chosen: str) -> PrintRun:
+    """Record a run, and issue and bind its new codes. Raises: what `prints.record` raises."""
+    setting = setting_of(laid.order, laid.file.content)
+    return prints.record(change, chosen=chosen, setting=setting, labels=laid.to_print())
 
 
-def items_of_cable(cable: Cable) -> list[Item]:
-    """Return the labels of both ends of a cable."""
-    return _items(cables=Cable.objects.filter(pk=cable.pk))
-
-
-def coded(items: Iterable[Item]) -> list[Item]:
-    """Return the items with the codes bound to their things now, the newest of several."""
+def stood_in(items: Iterable[Item]) -> list[Item]:
+    """Return items for a first look: where no code is issued yet, all noughts."""
     listed = list(items)
-    wanted: dict[str, set[int]] = {}
-    for item in listed:
-        wanted.setdefault(item.noun, set()).add(item.thing_id)
-    bound: dict[str, str] = {}
-    for noun, ids in wanted.items():
-        for tag in Tag.objects.filter(**{f"{noun}__in": ids}).order_by("pk"):
-            bound[f"{noun}-{getattr(tag, f'{noun}_id')}{tag.cable_end}"] = tag.code
-    return [replace(item, code=bound.get(item.key, "")) for item in listed]
+    missing = dict.fromkeys(_without_code(listed), BLANK_CODE)
+    return with_codes(listed, newest_codes(holders(listed)) | missing) if missing else listed
 
 
-def issue_missing(change: OpenChange, items: Iterable[Item], candidates: Iterable[str]) -> None:
-    """Issue and bind codes for the items that have none, within one change.
-
-    Asked anew inside the change's turn, so that two who print the same get the same codes.
-    Raises: NothingMissing; Malformed where the candidates run out.
-    """
-    missing = [item for item in coded(items) if item.needs_code]
-    if not missing:
-        raise NothingMissing
-    issued = tags.issue(change, count=len(missing), candidates=candidates)
-    for item, tag in zip(missing, issued, strict=True):
-        tags.bind(change, tag.code, noun=item.noun, thing=item.thing_id, cable_end=item.cable_end)
+def labels_of(items: Iterable[Item], shown: frozenset[str] = USUAL_FIELDS) -> list[Label]:
+    """Return the labels of items that have their codes."""
+    return [item.label(shown) for item in items]
 
 
-def labels_of(
-    items: Iterable[Item], *, has_owner: bool = True, stand_in: str = BLANK_CODE
-) -> list[Label]:
-    """Return the labels of some items; `stand_in` is shown where no code is issued yet.
-
-    Without `has_owner` a port's label leaves out the name of its box.
-    """
-    return [_label(item, has_owner=has_owner, stand_in=stand_in) for item in items]
-
-
-def _label(item: Item, *, has_owner: bool, stand_in: str) -> Label:
-    fields = dict(item.fields)
-    if not has_owner:
-        fields.pop("equipment", None)
-    code = item.code or stand_in if KINDS[item.kind].has_code else ""
-    return label(item.kind, code=code, diameter_mm=item.diameter_mm, **fields)
-
-
-def _items(
-    *,
-    places: "QuerySet[Place] | None" = None,
-    equipment: "QuerySet[Equipment] | None" = None,
-    points: "QuerySet[Point] | None" = None,
-    cables: "QuerySet[Cable] | None" = None,
-    ends_in: Place | None = None,
-) -> list[Item]:
-    """Return the items of some rows, each with its code."""
-    found: list[Item] = []
-    if places is not None:
-        found.extend(cupboards(places))
-    if equipment is not None:
-        found.extend(boxes(equipment))
-    if points is not None:
-        found.extend(ports(points))
-    if cables is not None:
-        found.extend(cable_ends(cables, ends_in))
-    return coded(found)
+def _without_code(items: Iterable[Item]) -> dict[Holder, None]:
+    """Return what needs a code, once each: a tray's plate carries the code of its box."""
+    return dict.fromkeys(item.holder for item in items if item.needs_code)

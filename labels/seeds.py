@@ -7,7 +7,7 @@ import csv
 from collections.abc import Mapping
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, Final, TypeVar, get_type_hints
+from typing import Any, Final, NamedTuple, TypeVar, get_type_hints
 
 from labels.stock import Roll, Sheet
 
@@ -28,10 +28,21 @@ def rolls() -> Mapping[str, Roll]:
     return {row["id"]: _stock(Roll, row) for row in _rows("rolls.csv")}
 
 
+class CautionWords(NamedTuple):
+    """The words of a caution in one language; `level` stands before a hazard level."""
+
+    signal: str
+    words: str
+    level: str
+
+
 @lru_cache
-def caution_words() -> Mapping[str, tuple[str, str]]:
-    """Return signal word and words of caution by language."""
-    return {row["language"]: (row["signal"], row["words"]) for row in _rows("caution_words.csv")}
+def caution_words() -> Mapping[str, CautionWords]:
+    """Return the words of caution by language."""
+    return {
+        row["language"]: CautionWords(row["signal"], row["words"], row["level"])
+        for row in _rows("caution_words.csv")
+    }
 
 
 def _rows(name: str) -> list[dict[str, str]]:

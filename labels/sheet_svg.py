@@ -11,8 +11,8 @@ from labels.print_run import Run
 from labels.qr import QUIET_MODULES
 from labels.stock import NO_OFFSET, Offset, Sheet
 
-_NAMESPACE: Final = "http://www.w3.org/2000/svg"
-_HAIRLINE_MM: Final = 0.15
+NAMESPACE: Final = "http://www.w3.org/2000/svg"
+HAIRLINE_MM: Final = 0.15
 
 
 def sheet_svg(
@@ -36,21 +36,22 @@ def sheet_svg(
     cells = islice(sheet.cells(start, offset), first, None)
     size = f"{sheet.page_width_mm:g} {sheet.page_height_mm:g}"
     parts = [
-        f'<svg xmlns="{_NAMESPACE}" viewBox="0 0 {size}" role="img" font-family="sans-serif">',
+        f'<svg xmlns="{NAMESPACE}" viewBox="0 0 {size}" role="img" font-family="sans-serif">',
         f'<rect width="{sheet.page_width_mm:g}" height="{sheet.page_height_mm:g}" fill="white"/>',
     ]
     for drawing, cell in zip(run.drawings(), cells, strict=False):
         parts.append(f'<g transform="translate({cell.x_mm:.3f} {cell.y_mm:.3f})">')
         parts.append(
             f'<rect width="{sheet.label_width_mm:g}" height="{sheet.label_height_mm:g}" '
-            f'rx="{sheet.corner_mm:g}" fill="none" stroke="grey" stroke-width="{_HAIRLINE_MM}"/>'
+            f'rx="{sheet.corner_mm:g}" fill="none" stroke="grey" stroke-width="{HAIRLINE_MM}"/>'
         )
-        parts.extend(_marks(drawing))
+        parts.extend(marks(drawing))
         parts.append("</g>")
     return "".join((*parts, "</svg>"))
 
 
-def _marks(drawing: Drawing) -> Iterator[str]:
+def marks(drawing: Drawing) -> Iterator[str]:
+    """Yield the elements of one label's drawing."""
     for shape in drawing.shapes:
         yield _shape(shape)
     if drawing.qr:

@@ -6,6 +6,8 @@ Only what could succeed is offered; whether it does is for the verb to say.
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from django.urls import reverse
+
 from records.models import (
     BookingState,
     Cable,
@@ -44,7 +46,7 @@ def at_point(at: PointAt) -> Iterator[Action]:
             yield Action(label="Patch", url=do_url("joints.patch", a=point.pk))
     if point.role == Role.PON:
         yield Action(label="Light a channel", url=do_url("channels.light", port=point.pk))
-    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="point", thing=point.pk))
+    yield from _labels("point", point.pk)
 
 
 def _at_leg(at: PointAt) -> Iterator[Action]:
@@ -70,7 +72,7 @@ def on_equipment(equipment: Equipment) -> Iterator[Action]:
         url=do_url("equipment.rename", equipment=pk, name=equipment.name, serial=equipment.serial),
     )
     yield Action(label="Remove", url=do_url("equipment.remove", equipment=pk))
-    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="equipment", thing=pk))
+    yield from _labels("equipment", pk)
 
 
 def at_place(place: Place) -> Iterator[Action]:
@@ -84,7 +86,7 @@ def at_place(place: Place) -> Iterator[Action]:
     yield Action(label="Rename", url=do_url("places.rename", place=place.pk, name=place.name))
     if place.kind != PlaceKind.ESTATE:
         yield Action(label="Retire", url=do_url("places.retire", place=place.pk))
-    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="place", thing=place.pk))
+    yield from _labels("place", place.pk)
 
 
 def on_cable(cable: Cable) -> Iterator[Action]:
@@ -93,7 +95,7 @@ def on_cable(cable: Cable) -> Iterator[Action]:
     yield Action(label="Measure a fibre", url=do_url("cables.measure", cable=pk))
     yield Action(label="Report damage", url=do_url("cables.damage", cable=pk))
     yield Action(label="Remove", url=do_url("cables.remove", cable=pk))
-    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="cable", thing=pk))
+    yield from _labels("cable", pk)
 
 
 def on_line(answer: LineAnswer) -> Iterator[Action]:
@@ -103,4 +105,10 @@ def on_line(answer: LineAnswer) -> Iterator[Action]:
         yield Action(label="Book a leg", url=do_url("bookings.book", line=line), is_main=True)
     elif answer.state == BookingState.HELD:
         yield Action(label="Release its leg", url=do_url("bookings.release", leg=answer.leg_id))
-    yield Action(label="Bind a tag", url=do_url("tags.bind", noun="line", thing=line))
+    yield from _labels("line", line)
+
+
+def _labels(noun: str, thing_id: int) -> Iterator[Action]:
+    """Yield printing a thing's labels, and binding a tag that is there already."""
+    yield Action(label="Print a label", url=f"{reverse('print')}?{noun}={thing_id}")
+    yield Action(label="Bind a tag", url=do_url("tags.bind", noun=noun, thing=thing_id))

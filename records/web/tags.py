@@ -2,25 +2,38 @@
 
 from typing import Any
 
+from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from labels.standing import wrong_on
 from records.models.tag_code import TagCodeError, grouped, spoken
 from records.queries.tags import tag_of
 from records.queries.things import described, tagged
 from records.web.links import url_of
+from records.web.scanning import note_seen
 
 
 def scan(request: HttpRequest, code: str) -> HttpResponse:
-    """Lead from the QR of a tag to the thing it hangs on, or say what to do with the tag."""
+    """Lead from the QR of a tag to the thing it hangs on, or say what to do with the tag.
+
+    A label that no longer says what is so is told of on the way.
+    """
     try:
         tag = tag_of(code)
     except TagCodeError:
         return tag_page(request, code)
-    target = tagged(tag) if tag else None
+    if tag is None:
+        return tag_page(request, code)
+    note_seen(request, tag)
+    target = tagged(tag)
     if target is None:
         return tag_page(request, code)
     noun, thing = target
+    for wrong in wrong_on(tag):
+        messages.warning(
+            request, f"The label you scanned has gone wrong. {wrong[:1].upper()}{wrong[1:]}."
+        )
     return redirect(url_of(noun, thing.pk))
 
 

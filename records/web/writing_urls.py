@@ -1,13 +1,13 @@
-"""The pages that write: forms of verbs, label sheets, the intake of spreadsheets."""
+"""The pages that write: forms of verbs, the intake of spreadsheets, labels, the scanner."""
 
-from django.urls import path
+from django.urls import URLPattern, URLResolver, include, path
 
-from records.web import intake_page, labels_page, verbs
+from records.web import intake_page, scanning, verbs
 
-urlpatterns = [
+urlpatterns: list[URLPattern | URLResolver] = [
     path("do/", verbs.all_verbs, name="verbs"),
     path("do/<str:verb>/", verbs.verb_page, name="do"),
     path("intake/", intake_page.intake_page, name="intake"),
-    path("labels/", labels_page.labels_page, name="labels"),
-    path("labels/test-page/<str:sheet>", labels_page.ruled, name="labels-test"),
+    path("labels/", include("records.web.printing_urls")),
+    path("scan/", scanning.scanner_page, name="scanner"),
 ]

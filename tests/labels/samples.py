@@ -9,7 +9,7 @@ from tests.labels.readers import codes
 SETTINGS = LabelSettings("LABELS.ORG")
 CODE = "7K3M9QX8"
 
-_SIGNAL, _WORDS = seeds.caution_words()["en"]
+_SIGNAL, _WORDS, _ = seeds.caution_words()["en"]
 _CABLE: dict[str, Any] = {
     "code": CODE,
     "name": "FC-0102",

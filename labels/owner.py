@@ -1,0 +1,114 @@
+"""The owner's rules for labels, as the layouts take them, and checked before they are kept."""
+
+from decimal import Decimal
+from typing import Final
+
+from django.conf import settings
+
+from labels import seeds
+from labels.design import LabelSettings
+from labels.panel_layout import room_for_qr
+from labels.qr import SMALLEST_MODULE_MM, ModuleTooSmallError, Size, choose, link, smallest
+from labels.refusals import LabelRefusal
+from labels.stock import OFFICE_DPI, dot_mm
+from records.changes import OpenChange, label_rules
+from records.models import KEPT, LabelRules
+
+SAMPLE_CODE: Final = "00000000"
+"""All codes are equally long, so any of them shows how large a link's QR is."""
+
+USUAL_LANGUAGE: Final = "en"
+
+
+class CautionError(LabelRefusal):
+    """Words of caution in a language that none are known for."""
+
+    code = "label_caution"
+
+
+def rules() -> LabelRules:
+    """Return the rules that hold, or those of a new record where none were settled yet."""
+    return LabelRules.objects.first() or LabelRules(
+        host=settings.LEGBOOK_HOST,
+        smallest_module_mm=Decimal(str(SMALLEST_MODULE_MM)),
+        language=USUAL_LANGUAGE,
+    )
+
+
+def label_settings(of: LabelRules) -> LabelSettings:
+    """Return rules as the layouts take them."""
+    return LabelSettings(
+        host=of.host,
+        has_upper_case_link=of.has_upper_case_link,
+        has_upper_case_text=of.has_upper_case_text,
+        requires_qr=of.requires_qr,
+        smallest_module_mm=float(of.smallest_module_mm),
+    )
+
+
+def caution_words(of: LabelRules) -> seeds.CautionWords:
+    """Return the words of caution by these rules: the owner's own, else the language's."""
+    usual = seeds.caution_words()[of.language]
+    return usual._replace(signal=of.signal or usual.signal, words=of.words or usual.words)
+
+
+def settle(change: OpenChange, wanted: LabelRules) -> LabelRules:
+    """Keep other rules, once it is known that their links fit a QR that labels can carry.
+
+    Raises: LabelError, LinkError, CautionError; what `label_rules.settle` raises.
+    """
+    check(wanted)
+    return label_rules.settle(
+        change,
+        host=wanted.host,
+        smallest_module_mm=wanted.smallest_module_mm,
+        language=wanted.language,
+        has_upper_case_link=wanted.has_upper_case_link,
+        has_upper_case_text=wanted.has_upper_case_text,
+        requires_qr=wanted.requires_qr,
+        signal=wanted.signal,
+        words=wanted.words,
+    )
+
+
+def check(wanted: LabelRules) -> None:
+    """Refuse rules by which nothing could be printed: see `settle`."""
+    if wanted.language not in seeds.caution_words():
+        raise CautionError(
+            f"No caution is known in the language {wanted.language!r}.",
+            f"Choose one of {', '.join(seeds.caution_words())}, and give words of your own.",
+        )
+    qr_size(wanted)
+
+
+def qr_size(of: LabelRules) -> Size:
+    """Return the smallest QR that these rules' links may be printed as.
+
+    Raises: LabelError for the module; LinkError for the host.
+    """
+    return smallest(sample_link(of), dot_mm(OFFICE_DPI), label_settings(of).smallest_module_mm)
+
+
+def sample_link(of: LabelRules) -> str:
+    """Return a link by these rules. Raises: LinkError."""
+    return link(SAMPLE_CODE, of.host, upper_case=of.has_upper_case_link)
+
+
+def sheets_without_qr(of: LabelRules) -> dict[str, str]:
+    """Return the sheets whose labels have no room for a QR by these rules, and why."""
+    text, module_mm = sample_link(of), label_settings(of).smallest_module_mm
+    found = {}
+    for sheet in seeds.sheets().values():
+        face = sheet.face()
+        try:
+            choose(text, room_for_qr(face), face.dot_mm, module_mm)
+        except ModuleTooSmallError as error:
+            found[sheet.id] = error.message
+    return found
+
+
+def known_hosts() -> tuple[str, ...]:
+    """Return the hosts that labels of this record ever led to, today's first."""
+    past = KEPT[LabelRules].objects.order_by("-row").values_list("host", flat=True)
+    hosts = (rules().host, *past, settings.LEGBOOK_HOST)
+    return tuple(dict.fromkeys(host.lower() for host in hosts))

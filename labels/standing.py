@@ -1,0 +1,151 @@
+"""How printed labels stand: right, gone wrong, missing, not seen since on the wall.
+
+A label has gone wrong when what it says differs from what would be printed now, or when its tag
+was voided. Fields that its run left out are not held against it.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Final
+
+from labels.choices import label_items
+from labels.item import Item
+from records.models import Place, PrintedLabel, Tag
+from records.models.tag_code import grouped
+from records.queries.prints import (
+    Hung,
+    hung_on,
+    labels_left_in,
+    latest_label_of,
+    latest_labels,
+    subject_of,
+)
+from records.queries.things import model_of
+
+
+class State(StrEnum):
+    """How the label of a thing stands."""
+
+    GOOD = "good"
+    STALE = "stale"
+    MISSING = "missing"
+    UNRECORDED = "unrecorded"
+    """A tag hangs on the thing, and no print of it is recorded here."""
+
+
+NEEDS_PRINTING = frozenset({State.STALE, State.MISSING})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Standing:
+    """How the label of one item stands, and why it must be replaced."""
+
+    item: Item
+    state: State
+    why: tuple[str, ...]
+    printed: PrintedLabel | None
+    seen_at: datetime | None
+
+    @property
+    def is_never_seen(self) -> bool:
+        """Tell whether its code is out there and was never scanned."""
+        return bool(self.item.code) and self.seen_at is None
+
+
+def standings(items: Sequence[Item]) -> list[Standing]:
+    """Return how each item's label stands, with a fixed number of queries."""
+    latest = latest_labels(item.subject for item in items)
+    hung = hung_on(item.holder for item in items if item.has_code)
+    return [
+        _standing(
+            item,
+            latest.get(item.subject),
+            {tag.code: tag for tag in hung.get(item.holder, ())} if item.has_code else {},
+        )
+        for item in items
+    ]
+
+
+def _standing(item: Item, printed: PrintedLabel | None, hung: Mapping[str, Hung]) -> Standing:
+    tag = hung.get(item.code)
+    seen_at = tag.seen_at if tag else None
+    is_voided = printed is not None and printed.tag is not None and printed.tag.code not in hung
+    if printed is None or (is_voided and tag is not None and tag.was_blank):
+        # What was printed is gone for good; a tag that was printed blank may be in its place.
+        state = _without_print(item, tag)
+        return Standing(item=item, state=state, why=(), printed=None, seen_at=seen_at)
+    why = tuple(differing(printed, item))
+    if is_voided and printed.tag is not None:
+        why = (f"its tag {grouped(printed.tag.code)} was voided", *why)
+    state = State.STALE if why else State.GOOD
+    return Standing(item=item, state=state, why=why, printed=printed, seen_at=seen_at)
+
+
+def _without_print(item: Item, tag: Hung | None) -> State:
+    """Tell how an item stands of which no label was printed as such."""
+    if tag is None or item.kind == "tray":  # a tray's plate has the code of its box
+        return State.MISSING
+    return State.GOOD if tag.was_blank else State.UNRECORDED
+
+
+_CALLED: Final[Mapping[str, str]] = {
+    "number": "number",
+    "name": "name",
+    "equipment": "box",
+    "size": "size",
+    "place_code": "place",
+    "end": "end",
+    "near_end": "near end",
+    "far_end": "far end",
+    "line": "line",
+    "signal": "signal word",
+    "words": "caution",
+    "level": "hazard level",
+    "assessed_on": "day of assessment",
+}
+
+
+def differing(printed: PrintedLabel, item: Item) -> Iterator[str]:
+    """Yield what a printed label says otherwise than it would be printed now."""
+    for name, text in printed.fields.items():
+        now = item.fields.get(name, "")
+        if text != now:
+            yield f"{_CALLED[name]}: it says {_quoted(text)}, now {_quoted(now)}"
+
+
+def _quoted(text: str) -> str:
+    left, right = "\N{LEFT DOUBLE QUOTATION MARK}", "\N{RIGHT DOUBLE QUOTATION MARK}"
+    return f"{left}{text}{right}" if text else "nothing"
+
+
+def left_behind(place: Place, items: Iterable[Item]) -> list[PrintedLabel]:
+    """Return the latest labels printed for things in a place that are gone: take them off."""
+    latest = {subject_of(label): label for label in labels_left_in(place).order_by("pk")}
+    for item in items:
+        latest.pop(item.subject, None)
+    wanted: dict[str, set[int]] = {}
+    for subject in latest:
+        if subject.thing is not None:
+            wanted.setdefault(subject.noun, set()).add(subject.thing)
+    there = {
+        (noun, pk)
+        for noun, things in wanted.items()
+        for pk in model_of(noun).objects.filter(pk__in=things).values_list("pk", flat=True)
+    }
+    return [
+        label for subject, label in latest.items() if (subject.noun, subject.thing) not in there
+    ]
+
+
+def wrong_on(tag: Tag) -> tuple[str, ...]:
+    """Return what the label with a tag's code says wrongly; nothing where it is right.
+
+    A blank tag bears nothing but its code, so it can't go wrong.
+    """
+    printed = latest_label_of(tag)
+    if printed is None or not printed.noun:
+        return ()
+    items = label_items(printed)
+    return tuple(differing(printed, items[0])) if items else ("its thing is gone",)
