@@ -13,7 +13,7 @@ from typing import Final, NamedTuple, TypeVar
 
 from django.db.models import Count, Manager, Model, QuerySet
 
-from labels.item import Item
+from labels.item import Item, Plate
 from labels.neutral_names import PLATED, NeutralNames
 from labels.walking import Walk, walks
 from records.models import (
@@ -218,7 +218,7 @@ class _Found:
                 where=self._where[box.place_id],
                 place_id=box.place_id,
                 fields={
-                    "number": tray,
+                    "number": f"TRAY {tray}" if tray[:1].isdecimal() else tray,
                     "equipment": self._neutral.of(box.name, box.place),
                 },
                 walk=(*self._walk_to(box), _ON_TRAY, 0, tuple(natural(tray))),
@@ -282,14 +282,18 @@ class _Found:
                 "end": end,
                 "size": f"{cable.fibre_count}F",
             },
-            plates={
-                "near_end": self._neutral.plate(near),
-                "far_end": self._neutral.plate(far),
-            },
+            plates=self._plates_of(near, far),
             diameter_mm=diameter_mm,
             note=note,
             walk=(self._walks[near.pk], _AT_CABLE, tuple(natural(cable.name)), cable.pk, end),
         )
+
+    def _plates_of(self, near: Place, far: Place) -> dict[str, Plate]:
+        """Return where both ends are; of a cord that stays in one place, that place once."""
+        plates = {"near_end": self._neutral.plate(near)}
+        if near.pk != far.pk:
+            plates["far_end"] = self._neutral.plate(far)
+        return plates
 
 
 def _or_none(things: "Manager[M]", rows: "QuerySet[M] | None") -> "QuerySet[M]":

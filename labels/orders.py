@@ -10,7 +10,7 @@ from typing import Final
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from labels.design import Label, LabelSettings, label
-from labels.print_run import Printed
+from labels.print_run import Picture, Printed
 from labels.refusals import LabelRefusal
 from labels.roll_pdf import roll_pdf
 from labels.roll_png import roll_png
@@ -82,7 +82,7 @@ def printed(labels: Sequence[Label], order: Order) -> Printed:
     return Printed(_zipped(pictures.images), len(labels), len(labels), pictures.notes)
 
 
-def picture(labels: Sequence[Label], order: Order, page: int = 0) -> str:
+def picture(labels: Sequence[Label], order: Order, page: int = 0) -> Picture:
     """Return an SVG of one sheet, or of a strip of a roll. Raises: LabelRefusal."""
     if isinstance(order.stock, Sheet):
         return sheet_svg(

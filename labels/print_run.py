@@ -27,6 +27,14 @@ class Printed:
     notes: tuple[str, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """Labels as an SVG for the screen, with the notes of those that it shows."""
+
+    svg: str
+    notes: tuple[str, ...]
+
+
 @dataclass(slots=True)
 class Run:
     """Lay labels out one after the other, so that a long run needs little memory.

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from labels.design import Label, LabelSettings
-from labels.print_run import Run
+from labels.print_run import Picture, Run
 from labels.sheet_svg import HAIRLINE_MM, NAMESPACE, marks
 from labels.stock import Roll
 
@@ -12,7 +12,7 @@ _GAP_MM: Final = 3.0
 _MARGIN_MM: Final = 2.0
 
 
-def roll_svg(labels: Sequence[Label], roll: Roll, settings: LabelSettings) -> str:
+def roll_svg(labels: Sequence[Label], roll: Roll, settings: LabelSettings) -> Picture:
     """Return an SVG of some labels of a roll.
 
     Raises: LabelRefusal of a label at fault; NothingToPrintError where there is none.
@@ -30,6 +30,6 @@ def roll_svg(labels: Sequence[Label], roll: Roll, settings: LabelSettings) -> st
     height_mm = len(parts) * step_mm - _GAP_MM + 2 * _MARGIN_MM
     head = (
         f'<svg xmlns="{NAMESPACE}" viewBox="0 0 {width_mm:.3f} {height_mm:.3f}" role="img" '
-        'font-family="sans-serif">'
+        'aria-label="Labels of a roll" font-family="sans-serif">'
     )
-    return "".join((head, *parts, "</svg>"))
+    return Picture("".join((head, *parts, "</svg>")), run.notes)

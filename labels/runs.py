@@ -6,6 +6,7 @@ issue and bind them, within one short change. So a refused run leaves nothing be
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from typing import overload
 
 from labels.choices import blank_item, newest_codes
 from labels.design import Label
@@ -65,7 +66,29 @@ def record(change: OpenChange, laid: Laid, chosen: str) -> PrintRun:
     return prints.record(change, chosen=chosen, setting=setting, labels=laid.to_print())
 
 
-def stood_in(items: Iterable[Item]) -> list[Item]:
+class FirstLook(Sequence[Label]):
+    """The labels of items as a first look shows them, made only where they are looked at."""
+
+    def __init__(self, items: Sequence[Item], shown: frozenset[str] = USUAL_FIELDS) -> None:
+        self._items = items
+        self._shown = shown
+
+    def __len__(self) -> int:
+        return len(self._items)
+
+    @overload
+    def __getitem__(self, which: int) -> Label: ...
+
+    @overload
+    def __getitem__(self, which: slice) -> list[Label]: ...
+
+    def __getitem__(self, which: int | slice) -> Label | list[Label]:
+        if isinstance(which, int):
+            return self[which : which + 1 or None][0]
+        return labels_of(_stood_in(self._items[which]), self._shown)
+
+
+def _stood_in(items: Iterable[Item]) -> list[Item]:
     """Return items for a first look: where no code is issued yet, all noughts."""
     listed = list(items)
     missing = dict.fromkeys(_without_code(listed), BLANK_CODE)

@@ -7,7 +7,7 @@ from xml.sax.saxutils import escape
 
 from labels.design import Label, LabelSettings
 from labels.drawing import Drawing, QrMark, ShapeMark, TextMark
-from labels.print_run import Run
+from labels.print_run import Picture, Run
 from labels.qr import QUIET_MODULES
 from labels.stock import NO_OFFSET, Offset, Sheet
 
@@ -23,7 +23,7 @@ def sheet_svg(
     start: int = 1,
     offset: Offset = NO_OFFSET,
     page: int = 0,
-) -> str:
+) -> Picture:
     """Return an SVG of one page of a print run, pages counted from 0, with outlines.
 
     It lays out the labels of that page only, so a first look costs one page.
@@ -35,8 +35,9 @@ def sheet_svg(
     run = Run(labels[first:last], sheet.face(), settings)
     cells = islice(sheet.cells(start, offset), first, None)
     size = f"{sheet.page_width_mm:g} {sheet.page_height_mm:g}"
+    head = 'role="img" aria-label="A page of labels" font-family="sans-serif"'
     parts = [
-        f'<svg xmlns="{NAMESPACE}" viewBox="0 0 {size}" role="img" font-family="sans-serif">',
+        f'<svg xmlns="{NAMESPACE}" viewBox="0 0 {size}" {head}>',
         f'<rect width="{sheet.page_width_mm:g}" height="{sheet.page_height_mm:g}" fill="white"/>',
     ]
     for drawing, cell in zip(run.drawings(), cells, strict=False):
@@ -47,7 +48,7 @@ def sheet_svg(
         )
         parts.extend(marks(drawing))
         parts.append("</g>")
-    return "".join((*parts, "</svg>"))
+    return Picture("".join((*parts, "</svg>")), run.notes)
 
 
 def marks(drawing: Drawing) -> Iterator[str]:

@@ -9,6 +9,7 @@ import hashlib
 import secrets
 from typing import NamedTuple
 
+from django.contrib.auth.models import AbstractBaseUser
 from django.core.signing import BadSignature, Signer
 from django.http import QueryDict
 
@@ -56,14 +57,19 @@ def sent(data: QueryDict) -> Sent | None:
 
 def refuse_repeat(change: OpenChange, sending: Sent) -> None:
     """Go on only if this was not recorded before. Raises: Repeated."""
-    first = Change.objects.filter(
+    first = recorded(change.actor, sending)
+    if first is not None:
+        raise Repeated(first)
+
+
+def recorded(actor: AbstractBaseUser, sending: Sent) -> Change | None:
+    """Return the change that recorded what was sent, if it was."""
+    return Change.objects.filter(
         number__gt=sending.after,
-        actor_id=change.actor.pk,
+        actor_id=actor.pk,
         sealed=True,
         effect__steps__0__sent=sending.digest,
     ).first()
-    if first is not None:
-        raise Repeated(first)
 
 
 def keep(change: OpenChange, sending: Sent, leads_to: tuple[str, int] | None) -> None:

@@ -16,7 +16,7 @@ from labels.refusals import LabelRefusal
 from labels.runs import Laid
 from records import changes
 from records.changes import Refusal
-from records.models import Place
+from records.models import Change, Place
 from records.queries import prints
 from records.queries.find import find
 from records.queries.words import natural
@@ -36,6 +36,9 @@ from records.web.signed_in import signed_in
 UNPROCESSABLE = 422
 REMEMBERED = "label order"
 RUNS_SHOWN = 10
+NOTES_SHOWN = 5
+LISTED_MAX = 1500
+"""Labels that are listed one by one; of more, sorts are chosen, and what needs printing or all."""
 
 
 def labels_page(request: HttpRequest) -> HttpResponse:
@@ -91,6 +94,11 @@ def _print(
     """Lay the labels out, then record them; a run that can't be printed leaves nothing."""
     if not form.is_valid():
         return _show(request, scope, groups, form, status=UNPROCESSABLE)
+    sending = once.sent(request.POST)
+    first = once.recorded(signed_in(request), sending) if sending else None
+    if first is not None:
+        # What was needed then is needed no longer, so it can't be laid out again.
+        return _of_run(first)
     try:
         order = form.order()
         laid = runs.lay_out(chosen_items(groups), order, random_codes(), form.shown_fields())
@@ -115,10 +123,17 @@ def recorded(request: HttpRequest, laid: Laid, chosen: str, form: OrderForm) -> 
             run = runs.record(change, laid, chosen)
             once.keep(change, sending, ("print-run", run.pk))
     except once.Repeated as repeated:
-        return redirect("print-run", repeated.change.effect["steps"][0]["leads_to"][1])
+        return _of_run(repeated.change)
     request.session[REMEMBERED] = {**request.session.get(REMEMBERED, {}), **form.kept()}
+    for note in laid.file.notes[:NOTES_SHOWN]:
+        messages.warning(request, note)
     messages.success(request, f"Recorded as {run}. Open its file and print it at 100 %.")
     return redirect("print-run", run.pk)
+
+
+def _of_run(change: Change) -> HttpResponse:
+    """Lead to the run that a change recorded."""
+    return redirect("print-run", change.effect["steps"][0]["leads_to"][1])
 
 
 class StaleFormError(LabelRefusal):
@@ -149,6 +164,8 @@ def _show(
         ],
         "refusal": refusal,
         "count": len(chosen),
+        "is_listed": sum(len(group.choices) for group in groups) <= LISTED_MAX,
+        "choose": (request.POST or request.GET).get("choose", ""),
         "without_code": len({item.holder for item in chosen if item.needs_code}),
         "notes": list(dict.fromkeys(item.note for item in chosen if item.note)),
         "was_sent": status != 200,  # noqa: PLR2004 (OK)
@@ -170,9 +187,10 @@ def pictured(
     total = order.pictures(len(items))
     asked = request.POST.get("page", "1")
     page = min(max(int(asked), 1), total) if asked.isdecimal() else 1
-    svg = orders.picture(runs.labels_of(runs.stood_in(items), shown), order, page - 1)
+    picture = orders.picture(runs.FirstLook(items, shown), order, page - 1)
     return {
-        "picture": _picture(svg),
+        "picture": _picture(picture.svg),
+        "picture_notes": picture.notes,
         "page": page,
         "pages": total,
         "page_before": page - 1,

@@ -1,6 +1,6 @@
 """What a print page is about: one thing, and the labels that can be printed of it."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,8 +15,8 @@ from records.queries.legs import after_all_inside
 from records.queries.things import named
 from records.web.forms.option import id_of
 
-ITEMS_MAX = 4000
-"""Labels that one page still offers singly; of a larger place a part is chosen first."""
+ITEMS_MAX = 10_000
+"""Ports and cables of a place from which one run is chosen; of a larger one, a part first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,19 +85,20 @@ class Group:
 
 def usual_groups(found: Iterable[Standing], *, only_needed: bool) -> list[Group]:
     """Return what is chosen at first: all of it, or what needs printing."""
-    return list(
-        _groups(
-            found,
-            lambda _what: True,
-            lambda each: not only_needed or each.state in NEEDS_PRINTING,
-        )
-    )
+    return list(_groups(found, lambda _what: True, _chooses(only_needed=only_needed)))
 
 
 def sent_groups(found: Iterable[Standing], data: QueryDict) -> list[Group]:
     """Return what was sent as chosen."""
     sorts, keys = set(data.getlist("what")), set(data.getlist("item"))
+    if "unlisted" in data:
+        is_item = _chooses(only_needed=data.get("choose") != "all")
+        return list(_groups(found, lambda what: what in sorts, is_item))
     return list(_groups(found, lambda what: what in sorts, lambda each: each.item.key in keys))
+
+
+def _chooses(*, only_needed: bool) -> Callable[[Standing], bool]:
+    return lambda each: not only_needed or each.state in NEEDS_PRINTING
 
 
 def _groups(found: Iterable[Standing], is_sort: Any, is_item: Any) -> Iterator[Group]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 from zipfile import ZipFile
 
 import pytest
+from django.db import Error
 
 from labels import orders, owner, runs, shelf
 from labels.choices import (
@@ -19,6 +20,7 @@ from labels.choices import (
 )
 from labels.design import KINDS
 from labels.refusals import LabelRefusal
+from labels.stock import Offset
 from records.changes import VERBS, Refusal
 from records.models import (
     Cable,
@@ -32,6 +34,7 @@ from records.models import (
     Tag,
 )
 from records.models.tag_code import NUMBER_COUNT, candidate, grouped
+from records.queries import chain
 from tests.factories import AT, Plant, opened, user
 from tests.labels.readers import page_texts, rasterised, read, read_png
 from tests.unchanged import nothing_written, refused
@@ -268,7 +271,7 @@ def test_a_tray_has_a_plate_with_the_code_of_its_box(plant):
     lid, tray = run.labels.order_by("position")
     assert (lid.kind, tray.kind, tray.tray) == ("closure", "tray", "4")
     assert lid.tag == tray.tag == Tag.objects.get(equipment=closure)
-    assert tray.fields == {"number": "4", "equipment": "KE1", "size": ""}
+    assert tray.fields == {"number": "TRAY 4", "equipment": "KE1", "size": ""}
 
 
 def test_one_label_is_printed_again_with_its_code(plant):
@@ -418,6 +421,28 @@ def test_a_label_whose_tag_was_voided_meanwhile_is_refused(plant):
 
     with refused("label_overtaken", "lost the tag") as change:
         runs.record(change, laid, "a test")
+
+
+def test_a_code_that_was_issued_meanwhile_is_refused(plant):
+    laid = runs.lay_out(box(plant, "K"), order(), codes(1))
+    with opened() as change:
+        VERBS["tags.issue"](change, count=1, candidates=codes(1))
+
+    with refused("label_overtaken", "was issued meanwhile") as change:
+        runs.record(change, laid, "a test")
+
+
+def test_history_vouches_for_what_was_printed(plant):
+    run, _ = print_(building(plant), start=3, offset=Offset(-0.5, 1.25))
+    with opened() as change:
+        VERBS["prints.spoil"](change, run.labels.order_by("position")[0].pk, why="smeared")
+        VERBS["hazards.state"](
+            change, plant.riser, level="1M", assessor="A. Assessor", stated_date=AT.date()
+        )
+
+    assert chain.first_break() is None
+    with pytest.raises(Error, match="no change is open"):
+        PrintedLabel.objects.filter(run=run).update(texts="{}")
 
 
 def test_an_empty_run_is_refused(plant):

@@ -25,7 +25,7 @@ def test_each_page_shows_the_words_of_the_printed_page(start, page):
     labels = ports(80)
     printed = page_texts(sheet_pdf(labels, sheet, SETTINGS, start=start).content)
 
-    svg = sheet_svg(labels, sheet, SETTINGS, start=start, page=page)
+    svg = sheet_svg(labels, sheet, SETTINGS, start=start, page=page).svg
 
     assert sorted(_texts(svg)) == sorted(printed[page])
 
@@ -33,7 +33,7 @@ def test_each_page_shows_the_words_of_the_printed_page(start, page):
 def test_labels_stand_where_they_are_printed():
     sheet = SHEETS["A4-5x13"]
 
-    root = ET.fromstring(sheet_svg(ports(2), sheet, SETTINGS, start=3))  # noqa: S314 - our own
+    root = ET.fromstring(sheet_svg(ports(2), sheet, SETTINGS, start=3).svg)  # noqa: S314 - our own
 
     assert root.get("viewBox") == "0 0 210 297"
     places = [group.get("transform") for group in root.iter(f"{SVG}g")]
@@ -41,7 +41,7 @@ def test_labels_stand_where_they_are_printed():
 
 
 def test_every_kind_has_a_picture():
-    svg = sheet_svg(list(samples().values()), SHEETS["A4-2x7"], SETTINGS)
+    svg = sheet_svg(list(samples().values()), SHEETS["A4-2x7"], SETTINGS).svg
 
     root = ET.fromstring(svg)  # noqa: S314 - our own
     assert len(list(root.iter(f"{SVG}g"))) == len(samples())
@@ -51,3 +51,11 @@ def test_every_kind_has_a_picture():
 def test_a_page_without_labels_is_refused():
     with pytest.raises(NothingToPrintError):
         sheet_svg(ports(5), SHEETS["A4-5x13"], SETTINGS, page=1)
+
+
+def test_a_picture_tells_what_its_labels_leave_out():
+    low = sheet_svg(ports(2), SHEETS["A4-7x27"], SETTINGS)
+    roomy = sheet_svg(ports(2), SHEETS["A4-3x7"], SETTINGS)
+
+    assert "Printed as text." in low.notes[0]
+    assert roomy.notes == ()

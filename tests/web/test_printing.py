@@ -207,6 +207,18 @@ def test_what_can_not_be_printed_leaves_nothing(crew, plant, fields, text):
     assert text in said(answer)
 
 
+def test_where_a_qr_has_no_room_the_form_says_so_with_the_figure(crew, plant):
+    form = sent(crew, point=plant["S.2"]) | {"stock": "A4-7x27"}
+
+    looked = said(crew.post("/labels/print", form | {"check": "on"}))
+    printed = said(crew.post("/labels/print", form, follow=True))
+
+    for page in (looked, printed):
+        assert re.search(
+            r"would have modules of 0\.\d\d mm; the smallest .* Printed as text\.", page
+        )
+
+
 def test_stock_is_found_again_at_the_next_run(crew, plant):
     crew.post("/labels/print", sent(crew, equipment=plant.id("S")) | {"stock": "A4-3x8"})
 
@@ -297,6 +309,20 @@ def test_a_place_with_too_much_in_it_asks_for_a_part(crew, plant, monkeypatch):
     for page in ("print", "standing"):
         shown = said(crew.get(f"/labels/{page}", {"place": plant.estate}))
         assert f'href="/labels/{page}?place={plant.building}"' in shown
+
+
+def test_many_labels_are_chosen_by_sort_and_need_alone(crew, plant, monkeypatch):
+    monkeypatch.setattr("records.web.printing.LISTED_MAX", 3)
+    form = sent(crew, place=plant.building) | {"unlisted": "on", "item": [], "what": ["leg"]}
+    assert 'name="item"' not in said(crew.get("/labels/print", {"place": plant.building}))
+
+    crew.post("/labels/print", form)
+    again = crew.post("/labels/print", form)
+    everything = crew.post("/labels/print", form | {"choose": "all", "check": "on"})
+
+    assert PrintRun.objects.get().label_count == 4
+    assert again.status_code == 302  # the very same form is no second run
+    assert everything.context["count"] == 4
 
 
 def test_things_to_label_are_looked_up_in_one_box(crew, plant):
