@@ -39,6 +39,14 @@ def after_two(one: Scanned, other: Scanned) -> list[Action]:
     return [*_bookings(one, other), *_joinings(one, other)]
 
 
+def instead(one: Scanned, other: Scanned) -> Iterator[Action]:
+    """Yield the pages of both, for when nothing can be done with the two."""
+    for each in (one, other):
+        if not each.is_blank:
+            label = f"Open {each.name.partition(' (')[0]}"
+            yield Action(label=label, url=url_of(each.noun, each.thing.pk))
+
+
 def _bindings(one: Scanned, other: Scanned) -> Iterator[Action]:
     """Yield binding the blank tag of two to what the other hangs on."""
     blank, bound = (one, other) if one.is_blank else (other, one)
@@ -97,5 +105,6 @@ def nothing_to_do(one: Scanned, other: Scanned) -> str:
         each.name for each in (one, other) if isinstance(each.thing, Point) and not points_of(each)
     ]
     if joined:
-        return f"{joined[0].capitalize()} is joined already. Part that joint first."
+        name = joined[0].partition(" (")[0]
+        return f"{name[:1].upper()}{name[1:]} is joined already. Part that joint first."
     return "Nothing is known to do with these two. Scan two points, or a leg and an outlet."

@@ -70,7 +70,7 @@ def _shown(one: Scanned | None, found: Scanned) -> dict[str, Any]:
         "other": found,
         "first": "",
         "keep_first": one.key,
-        "actions": offered,
+        "actions": offered or list(scan_offers.instead(one, found)),
         "nothing": "" if offered else scan_offers.nothing_to_do(one, found),
         "wrong": wrong,
     }

@@ -287,8 +287,11 @@ def test_what_is_joined_already_is_said(crew, plant):
 
     answer = read(crew, other, first=port)
 
-    assert actions(answer) == {}
-    assert "is joined already" in answer.content.decode()
+    assert "PON port 1 of O is joined already" in answer.content.decode()
+    assert actions(answer) == {
+        "Open PON port 1 of O": f"/points/{plant['O.1']}/",
+        "Open input 1 of V": f"/points/{plant['V.in']}/",
+    }
 
 
 def test_a_label_read_twice_is_one_label(crew, plant):
