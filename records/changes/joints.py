@@ -273,15 +273,11 @@ def _standing_places(points: Sequence[Point]) -> list[int]:
 
 
 def _next_cord_name(a_place: int) -> str:
-    """Return the next free number among the cords that start in a place."""
-    number = JointEnd.objects.filter(point__passage__cable__a_place=a_place).count() // 2 + 1
-    names = {
-        name.upper()
-        for name in Cable.objects.filter(a_place=a_place, kind=CableKind.CORD).values_list(
-            "name", flat=True
-        )
-    }
-    while f"CORD {number}" in names:
+    """Return the next free number for a cord that starts in a place."""
+    there = Cable.objects.filter(a_place=a_place, name__istartswith="CORD ")
+    taken = {name.upper() for name in there.values_list("name", flat=True)}
+    number = len(taken) + 1
+    while f"CORD {number}" in taken:
         number += 1
     return f"CORD {number}"
 

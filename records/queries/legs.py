@@ -125,9 +125,10 @@ def leg_counts_in(place: Place) -> LegCounts:
 
 
 def after_all_inside(place: Place) -> str:
-    """Return the first path after those of a place and all inside it.
+    """Return the first path after those of a place and all inside it: its next sibling's.
 
     A range of paths is an index range on both engines, where LIKE is not on every collation.
+    Paths hold digits and capitals only, whose order every collation agrees on.
     """
-    path: str = place.path
-    return path + "~"
+    after: str = place._inc_path()  # noqa: SLF001 (treebeard's own step to the next path)
+    return after
