@@ -86,6 +86,13 @@ class OpenChange:
         }
 
 
+STATISTICS_AT = (100, 1_000, 10_000)
+"""After how many steps of one change PostgreSQL is told how much the tables have grown.
+
+It plans by the sizes it knew before, when a table of a new record was a page to be read whole;
+in a change of thousands of steps each joint then reads the whole network.
+"""
+
 VERBS: dict[str, Callable[..., Any]] = {}
 """Every verb by its name, noun first: `joints.join`."""
 
@@ -102,6 +109,8 @@ def verb(
             raise RuntimeError(f"{name} was called outside an open change.")
         if change.depth == 0:
             change.steps.append({"verb": name, "words": ""})
+            if len(change.steps) in STATISTICS_AT:
+                _count_anew()
         change.depth += 1
         try:
             return function(change, *args, **kwargs)
@@ -170,6 +179,12 @@ def _take_turn() -> None:
     if connection.vendor == "postgresql":
         with connection.cursor() as cursor:
             cursor.execute("SELECT pg_advisory_xact_lock(%s)", [TURN])
+
+
+def _count_anew() -> None:
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 def _seal(change: OpenChange, row: Change) -> None:
