@@ -89,7 +89,8 @@ def _ports(words: str, limit: int) -> list[Found]:
         points = Point.objects.filter(equipment__in=equipment)
     listed = points.filter(role__in=_ROLES[word], number=number).select_related(
         "equipment__place", "passage__cable__a_place", "passage__cable__b_place"
-    )[:limit]
+    )
+    listed = listed.order_by("pk")[:limit]
     return [_found_point(point) for point in listed]
 
 

@@ -6,16 +6,16 @@ or not, are the very ones that answer for today, so no answer exists in two word
 inside is refused.
 """
 
-import re
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
 from datetime import datetime
 from typing import Any
 
 from django.db import connection
 
-from records.models import KEPT, STILL, Change
+from records.models import STILL, Change
+from records.queries._past_sql import past_pieces
 
 NOW = STILL - 1
 """A number that every standing version holds at and no ended one does."""
@@ -36,38 +36,19 @@ def number_at(moment: datetime) -> int:
 
 @contextmanager
 def as_it_stood(number: int) -> Iterator[None]:
-    """Let all queries inside answer for the record as it stood just after a change."""
+    """Let all queries inside answer for the record as it stood just after a change.
+
+    Inside another such block the inner one counts. Raises: RuntimeError on a write, or where a
+    kept table is read in a form that can't be turned to its twin.
+    """
+    is_inner = _asked.get() != NOW
     token = _asked.set(number)
     try:
-        with connection.execute_wrapper(_read_past(number)):
+        with nullcontext() if is_inner else connection.execute_wrapper(_run_past):
             yield
     finally:
         _asked.reset(token)
 
 
-_KEPT_TABLES = "|".join(sorted((model._meta.db_table for model in KEPT), key=len, reverse=True))
-_NO_ALIAS = "ON|WHERE|LEFT|INNER|JOIN|CROSS|ORDER|GROUP|LIMIT|UNION|EXCEPT|INTERSECT"
-_READS = re.compile(
-    rf"""\b(FROM|JOIN)\s+                                 # where a table is read,
-    ("?)({_KEPT_TABLES})\2(?![\w"])                       # a kept one,
-    (?:\s+(?:AS\s+)?((?!(?:{_NO_ALIAS})\b)"?[A-Za-z]\w*"?))?  # perhaps under another name
-    """,
-    re.VERBOSE | re.IGNORECASE,
-)
-_WRITES = re.compile(
-    r"\s*(INSERT|UPDATE|DELETE|REPLACE|CREATE|DROP|ALTER|TRUNCATE)\b", re.IGNORECASE
-)
-
-
-def _read_past(number: int) -> Callable[..., Any]:
-    def past(found: "re.Match[str]") -> str:
-        word, _, table, alias = found.groups()
-        versions = f"SELECT * FROM {table}_history WHERE since <= {number} AND until > {number}"
-        return f"{word} ({versions}) {alias or table}"
-
-    def run(execute: Callable[..., Any], sql: str, *rest: Any) -> Any:
-        if _WRITES.match(sql):
-            raise RuntimeError("The past is read only: a write was tried while asking about it.")
-        return execute(_READS.sub(past, sql), *rest)
-
-    return run
+def _run_past(execute: Callable[..., Any], sql: str, *rest: Any) -> Any:
+    return execute(str(_asked.get()).join(past_pieces(sql)), *rest)
