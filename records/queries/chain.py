@@ -70,10 +70,11 @@ def _canonical(table: str, row: str | list[Any]) -> list[Any]:
     """Return a row's columns in the form that both engines' values come to."""
     values = json.loads(row) if isinstance(row, str) else row
     fields = _sworn_tables()[table]
-    return [_value(field, each) for field, each in zip(fields, values, strict=True)]
+    return [canonical(field, each) for field, each in zip(fields, values, strict=True)]
 
 
-def _value(field: AnyField, value: Any) -> Any:
+def canonical(field: AnyField, value: Any) -> Any:
+    """Return a column's value in the form that both engines' values come to."""
     python = field.to_python(value)
     if isinstance(python, float):
         return f"{python:.9g}"
@@ -141,13 +142,46 @@ def first_break(*, progress: Callable[[int], None] | None = None) -> Break | Non
 
 
 def _orphan() -> Break | None:
-    """Return a version of history that no change vouches for."""
+    """Return a version of history that no change vouches for, in its beginning or its end."""
     for table in _sworn_tables():
         found = rows(
-            f"""SELECT history.since FROM {table}_history history
-                LEFT JOIN records_change change ON change.number = history.since
-                WHERE change.number IS NULL LIMIT 1"""
+            f"""SELECT number FROM (
+                    SELECT since AS number FROM {table}_history
+                    UNION SELECT until FROM {table}_history WHERE until < {STILL}) written
+                WHERE NOT EXISTS (
+                    SELECT 1 FROM records_change change WHERE change.number = written.number)
+                ORDER BY number LIMIT 1"""
         )
         if found:
             return Break(number=found[0][0], words=f"A version in {table}_history has no change.")
+    return None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seal:
+    """A change's number and digest, as written down outside the record."""
+
+    number: int
+    digest: str
+
+
+def latest_seal() -> Seal | None:
+    """Return the seal of the latest change, which vouches for all before it; None before any."""
+    latest = Change.objects.filter(sealed=True).order_by("-number").first()
+    return Seal(number=latest.number, digest=latest.digest) if latest else None
+
+
+def differs_from(seal: Seal) -> Break | None:
+    """Return where the record differs from a seal written down before.
+
+    It finds what the chain alone can't: latest changes cut off, or a chain sealed anew from end to
+    end.
+    """
+    change = Change.objects.filter(number=seal.number).first()
+    if change is None:
+        return Break(number=seal.number, words="The change that was written down is missing.")
+    if change.digest != seal.digest:
+        return Break(
+            number=seal.number, words="The change has another digest than was written down."
+        )
     return None

@@ -1,12 +1,12 @@
 """What a change made of each row: as it was before and as it was after."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from typing import Any, NamedTuple
 
 from django.db.models import Model
 
 from records.models import KEPT
-from records.queries.chain import content
+from records.queries.chain import canonical, content
 
 Row = dict[str, Any]
 """A row's columns by attribute name, but for those that are derived or personal."""
@@ -71,3 +71,16 @@ def _attributes(model: type[Model]) -> Iterator[str]:
     for each in model._meta.concrete_fields:
         if each.name not in unsworn:
             yield each.attname
+
+
+def live_rows(model: type[Model], keys: Iterable[Any]) -> dict[Any, Row]:
+    """Return standing rows by key, in the form in which deltas give them."""
+    wanted = set(_attributes(model))
+    fields = [each for each in model._meta.concrete_fields if each.attname in wanted]
+    found = model._default_manager.filter(pk__in=list(keys))  # noqa: SLF001 (Django's name)
+    return {
+        each.pk: {
+            field.attname: canonical(field, getattr(each, field.attname)) for field in fields
+        }
+        for each in found
+    }
