@@ -1,0 +1,324 @@
+"""What stands in the way of reversing a change: what no verb can turn back, what came later."""
+
+from collections.abc import Iterable, Iterator
+from typing import Any
+
+from django.db.models import Model, Q
+
+from records.changes._undo_draft import began, ended, hangs, is_open, joint_points
+from records.models import (
+    KEPT,
+    STILL,
+    TAGGED,
+    Booking,
+    Cable,
+    Change,
+    Channel,
+    Equipment,
+    Joint,
+    JointEnd,
+    Line,
+    Passage,
+    Place,
+    Point,
+)
+from records.queries.deltas import Delta, Row, Turn, live_rows
+from records.queries.names import address, named_points
+from records.queries.things import named
+
+_TURNED_BACK = {
+    "place": {"name", "retired"},
+    "equipment": {"place_id", "name", "serial"},
+    "cable": {"name", "length_cm", "a_place_id", "b_place_id"},
+    "passage": {"length_cm", "measured_mdb", "damage"},
+    "point": {"condition", "barred_reason", "measured_mdb"},
+    "joint": {"kind", "entry_id", "stands_in_id", "tray", "measured_mdb"},
+    "jointend": {"joint_id", "side"},
+    "channel": {"launch_mdbm", "point_id"},
+    "line": set[str](),
+    "booking": {"state", "leg_id"},
+    "reading": set[str](),
+    "tag": {"voided", "cable_end", *(f"{noun}_id" for noun in TAGGED)},
+}
+"""The columns that steps can turn back, by model."""
+
+_FOLLOWING = {"point": {"condition"}, "jointend": {"joint_id", "side"}, "booking": {"state"}}
+"""Columns that follow from others, so that a later change of theirs is no obstacle."""
+
+_OWNED = ("point", "passage", "jointend")
+"""What goes when its equipment, cable or joint goes."""
+
+_MODELS = {str(model._meta.model_name): model for model in KEPT}
+
+
+def obstacles(number: int, changed: Delta) -> list[str]:
+    """Return in words all that keeps steps from reversing a change; none if they can."""
+    if not any(changed.values()):
+        return [f"Change {number} did nothing to the plant that steps could reverse."]
+    found = [
+        *_beyond_verbs(changed),
+        *_touched_since(number, changed),
+        *_places_filled(changed),
+        *_in_use(changed),
+        *_names_taken(changed),
+        *_ends_taken(changed),
+        *_promised_otherwise(changed),
+    ]
+    return list(dict.fromkeys(found))
+
+
+def notes(changed: Delta) -> list[str]:
+    """Return in words what will differ from before though the change is reversed."""
+    found = [
+        f"{row['name']} comes back as a new thing with its own history; the old one stays removed."
+        for noun in ("equipment", "cable")
+        for row in ended(changed[noun]).values()
+    ]
+    found += [
+        f"Tag {turn.before['code']} stays void; what it hung on needs a new one."
+        for turn in changed["tag"].values()
+        if turn.before and _went_with_its_thing(turn, changed)
+    ]
+    found += [
+        f"Line {row['identifier']} stays on record without a leg: lines outlive everything."
+        for row in began(changed["line"]).values()
+    ]
+    found += [
+        f"{row['name']} is retired, not deleted, and keeps its name."
+        for row in began(changed["place"]).values()
+    ]
+    blank = [row for row in began(changed["tag"]).values() if not hangs(row)]
+    if blank:
+        found.append(f"{len(blank)} blank tags stay issued.")
+    lost = [
+        row for row in ended(changed["reading"]).values() if row["point_id"] in changed["point"]
+    ]
+    if lost:
+        found.append(f"{len(lost)} readings of what was removed stay in history only.")
+    return found
+
+
+# --- What no verb turns back -----------------------------------------------------------------
+
+
+def _beyond_verbs(changed: Delta) -> Iterator[str]:
+    for noun, turns in changed.items():
+        allowed = _TURNED_BACK.get(noun)
+        for key, turn in turns.items():
+            if allowed is None:
+                yield f"No step takes back a {_MODELS[noun]._meta.verbose_name}."
+            elif noun == "point" and "passage_id" in turn.altered:
+                yield "A cut cable can't be made whole again; lay a new one, or swap both parts."
+            elif turn.altered.keys() - allowed:
+                what = ", ".join(sorted(turn.altered.keys() - allowed))
+                yield f"No step puts back the {what} of {_name(noun, key, turn)}."
+    for turn in changed["tag"].values():
+        if turn.before and hangs(turn.before) and not _went_with_its_thing(turn, changed):
+            yield f"Tag {turn.before['code']} was voided or hung elsewhere: a void tag stays void."
+    for row in ended(changed["reading"]).values():
+        if row["point_id"] not in ended(changed["point"]):
+            yield (
+                f"A reading at {_points([row['point_id']])} was taken back; put back, it would "
+                "name another person as the one who took it."
+            )
+
+
+def _went_with_its_thing(turn: Turn, changed: Delta) -> bool:
+    """Tell whether a tag was voided because the thing it hung on was removed."""
+    before = turn.before or {}
+    return any(
+        before.get(f"{noun}_id") in ended(changed[noun])
+        for noun in TAGGED
+        if before.get(f"{noun}_id") is not None
+    )
+
+
+# --- What came later -------------------------------------------------------------------------
+
+
+def _touched_since(number: int, changed: Delta) -> Iterator[str]:
+    """Return what is no longer as the change left it."""
+    for noun, turns in changed.items():
+        if noun not in _TURNED_BACK or noun == "line":
+            continue
+        left = {key: turn for key, turn in turns.items() if turn.after is not None}
+        live = live_rows(_MODELS[noun], left)
+        for key, turn in left.items():
+            goes_with_its_owner = turn.before is None and noun in _OWNED
+            if key not in live and (goes_with_its_owner or _is_past(noun, turn)):
+                continue
+            if not _same(noun, turn.after or {}, live.get(key)):
+                later = _next_change(_MODELS[noun], key, number)
+                gone = "is gone" if key not in live else "was altered"
+                yield f"{_name(noun, key, turn)} {gone} since, in {later}."
+
+
+def _is_past(noun: str, turn: Turn) -> bool:
+    return noun == "booking" and not is_open(turn.after)
+
+
+def _same(noun: str, left: Row, live: Row | None) -> bool:
+    if live is None:
+        return False
+    if noun == "booking" and is_open(left) != is_open(live):
+        return False
+    following = _FOLLOWING.get(noun, set())
+    return all(live[name] == value for name, value in left.items() if name not in following)
+
+
+def _next_change(model: type[Model], key: Any, number: int) -> str:
+    """Return in words the first change after one that touched a row."""
+    column = {str(model._meta.pk.attname): key}
+    versions = (
+        KEPT[model].objects.filter(**column).filter(Q(since__gt=number) | Q(until__gt=number))
+    )
+    numbers = {each.since for each in versions} | {each.until for each in versions}
+    later = min((each for each in numbers if number < each < STILL), default=None)
+    return _said(later)
+
+
+def _said(number: int | None) -> str:
+    change = Change.objects.select_related("actor").filter(number=number or 0).first()
+    if change is None:
+        return "a later change"
+    return f"change {number} ({change.verb}, {change.actor}, {change.at:%Y-%m-%d})"
+
+
+def _began_in(model: type[Model], **columns: Any) -> str:
+    """Return in words the change that brought the standing version of a row."""
+    version = KEPT[model].objects.filter(**columns, until=STILL).order_by("-since").first()
+    return _said(version.since if version else None)
+
+
+def _places_filled(changed: Delta) -> Iterator[str]:
+    """Return what was put into places that the change added."""
+    added = began(changed["place"])
+    for place in Place.objects.filter(pk__in=added):
+        inside = Place.objects.filter(path__startswith=place.path, retired=False)
+        for other in inside.exclude(pk__in=added)[:3]:
+            yield f"{address(other)} was added since, in {_began_in(Place, id=other.pk)}."
+        standing = Equipment.objects.filter(place__in=inside)
+        brought = {*began(changed["equipment"]), *_moved(changed)}
+        for each in standing.exclude(pk__in=brought)[:3]:
+            yield f"{named(each)} was put there since, in {_began_in(Equipment, id=each.pk)}."
+
+
+def _moved(changed: Delta) -> set[int]:
+    return {key for key, turn in changed["equipment"].items() if "place_id" in turn.altered}
+
+
+def _in_use(changed: Delta) -> Iterator[str]:
+    """Return what hangs by now on things that the change brought."""
+    points = set(began(changed["point"]))
+    joined = JointEnd.objects.filter(point__in=points).exclude(joint__in=began(changed["joint"]))
+    for end in joined.order_by("point")[:3]:
+        later = _began_in(JointEnd, point=end.point_id)
+        yield f"{_points([end.point_id])} was joined since, in {later}."
+    housed = Joint.objects.filter(stands_in__in=began(changed["equipment"]))
+    for joint in housed.exclude(pk__in=changed["joint"])[:3]:
+        yield f"A joint was put into {joint.stands_in} since, in {_began_in(Joint, id=joint.pk)}."
+    booked = Booking.objects.open().filter(leg__in=points).exclude(pk__in=changed["booking"])
+    for booking in booked.select_related("line")[:3]:
+        later = _began_in(Booking, id=booking.pk)
+        yield f"{_points([booking.leg_id])} was booked for {booking.line} since, in {later}."
+    lit = Channel.objects.filter(point__in=points).exclude(pk__in=changed["channel"])
+    for channel in lit[:3]:
+        later = _began_in(Channel, id=channel.pk)
+        yield f"{_points([channel.point_id])} was lit since, in {later}."
+
+
+def _names_taken(changed: Delta) -> Iterator[str]:
+    """Return what has by now the name or serial of a thing that would come anew."""
+    brought = began(changed["equipment"])
+    for row in ended(changed["equipment"]).values():
+        same = Q(place=row["place_id"], name__iexact=row["name"])
+        if row["serial"]:
+            same |= Q(serial=row["serial"])
+        others = Equipment.objects.filter(same).exclude(pk__in=brought)
+        for other in others.exclude(pk__in=changed["equipment"]):
+            later = _began_in(Equipment, id=other.pk)
+            yield f"{named(other)} has its name or serial by now, since {later}."
+    for row in ended(changed["cable"]).values():
+        twins = Cable.objects.filter(a_place=row["a_place_id"], name__iexact=row["name"])
+        for cable in twins.exclude(pk__in=changed["cable"]):
+            later = _began_in(Cable, id=cable.pk)
+            yield f"{named(cable)} has its name by now, since {later}."
+    for place in Place.objects.filter(pk__in=_places_needed(changed), retired=True):
+        if "retired" not in changed["place"].get(place.pk, Turn(None, None)).altered:
+            yield f"{address(place)} is retired by now, since {_began_in(Place, id=place.pk)}."
+
+
+def _places_needed(changed: Delta) -> set[int]:
+    standing = {row["place_id"] for row in ended(changed["equipment"]).values()}
+    ends = {
+        row[side]
+        for row in ended(changed["cable"]).values()
+        for side in ("a_place_id", "b_place_id")
+    }
+    back = {
+        turn.altered["place_id"][0]
+        for turn in changed["equipment"].values()
+        if "place_id" in turn.altered
+    }
+    return standing | ends | back
+
+
+def _ends_taken(changed: Delta) -> Iterator[str]:
+    """Return points to be joined again that are gone or joined to something else by now."""
+    parted = [point for joint in ended(changed["joint"]) for point in joint_points(changed, joint)]
+    standing = set(Point.objects.filter(pk__in=parted).values_list("pk", flat=True))
+    for point in parted:
+        if point not in standing and point not in ended(changed["point"]):
+            yield f"A point to be joined again was removed since, in {_gone(point)}."
+    joined = JointEnd.objects.filter(point__in=standing).exclude(joint__in=changed["joint"])
+    for end in joined.order_by("point"):
+        later = _began_in(JointEnd, point=end.point_id)
+        yield f"{_points([end.point_id])} is joined to something else since, in {later}."
+
+
+def _gone(point: int) -> str:
+    version = KEPT[Point].objects.of(point).last()
+    return _said(version.until if version else None)
+
+
+def _promised_otherwise(changed: Delta) -> Iterator[str]:
+    """Return legs and lines to be booked again that are promised otherwise by now."""
+    again = [
+        turn.before
+        for turn in changed["booking"].values()
+        if turn.before and is_open(turn.before) and not is_open(turn.after)
+    ]
+    ours = Q(pk__in=changed["booking"])
+    for row in again:
+        clash = Q(leg=row["leg_id"]) | Q(line=row["line_id"])
+        for other in Booking.objects.open().filter(clash).exclude(ours).select_related("line"):
+            later = _began_in(Booking, id=other.pk)
+            yield f"{_points([other.leg_id])} is booked for line {other.line} since, in {later}."
+
+
+# --- Names -----------------------------------------------------------------------------------
+
+
+def _points(points: Iterable[int]) -> str:
+    wanted = list(points)
+    names = named_points(wanted)
+    return ", ".join(names.get(each, f"point {each}, since removed") for each in wanted)
+
+
+def _name(noun: str, key: Any, turn: Turn) -> str:
+    """Return what a row is called, as well as it can be told now."""
+    row = turn.row
+    if noun == "jointend":
+        return f"The joint at {_points([key])}"
+    if noun == "booking":
+        line = Line.objects.filter(pk=row["line_id"]).first()
+        return f"The booking of line {line}"
+    if noun == "passage" and row["cable_id"] is not None:
+        fibre = Passage.objects.filter(pk=key).select_related("cable").first()
+        return f"Fibre {row['number']} of {fibre.cable if fibre else 'a cable'}"
+    if noun == "point":
+        return _points([key])
+    thing = _MODELS[noun]._default_manager.filter(pk=key).first()  # noqa: SLF001 (Django's name)
+    if thing is not None and noun in {"place", "equipment", "cable"}:
+        return named(thing)
+    return str(row.get("name") or row.get("code") or f"The {noun} {key}")
