@@ -71,6 +71,19 @@ def django_db_setup(django_db_setup, django_db_blocker):
         flush = connection.ops.execute_sql_flush
         patched: Any = connection.ops
         patched.execute_sql_flush = lambda statements: _flush_and_start_anew(flush, statements)
+    yield
+    with django_db_blocker.unblock():
+        _end_other_sessions()
+
+
+def _end_other_sessions():
+    """End what threads of a live server left open, or PostgreSQL won't drop the database."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute(
+                """SELECT pg_terminate_backend(pid) FROM pg_stat_activity
+                   WHERE datname = current_database() AND pid <> pg_backend_pid()"""
+            )
 
 
 def _flush_and_start_anew(flush, statements):
