@@ -31,7 +31,6 @@ def _entry(entry_id: int) -> Entry:
 def forget_entries() -> None:
     """Forget the entries kept between calls, after the catalogue was loaded anew."""
     _entry.cache_clear()
-    default_entry.cache_clear()
 
 
 def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
@@ -61,7 +60,6 @@ def _loss_at(figures: Iterable[Figure], wavelength_nm: int) -> LossMdb | None:
     return LossMdb(found[Bound.LEAST], found[Bound.TYPICAL], found[Bound.MOST])
 
 
-@lru_cache(maxsize=len(EntryKind))
 def default_entry(kind: EntryKind) -> CatalogueEntry:
     """Return the entry a verb takes where none is named: the first of its kind, newest version."""
     first = CatalogueEntry.objects.filter(kind=kind).order_by("id").values("name")[:1]

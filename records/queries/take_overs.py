@@ -1,0 +1,60 @@
+"""How far new versions of catalogue entries have taken over from old ones."""
+
+from dataclasses import dataclass
+
+from records.models import Cable, CatalogueEntry, Equipment, Joint, Passage, TakeOver
+
+USERS = (Passage, Joint, Cable, Equipment)
+"""What a catalogue entry is used by."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Progress:
+    """A take-over and what still uses the old version, counted now.
+
+    `left` may exceed `take_over.uses` where the old version was chosen again since.
+    """
+
+    take_over: TakeOver
+    left: int
+
+    @property
+    def moved(self) -> int:
+        """Return how many of the things that used the old version use the new one."""
+        return max(0, self.take_over.uses - self.left)
+
+    @property
+    def is_done(self) -> bool:
+        """Tell whether nothing uses the old version any more."""
+        return self.left == 0
+
+    @property
+    def done_percent(self) -> float:
+        """Return how much is done; 100 where there was nothing to do."""
+        if self.is_done:
+            return 100.0
+        return 100.0 * self.moved / max(self.take_over.uses, self.left)
+
+
+def uses(entry_id: int) -> int:
+    """Return how many things use a version of an entry."""
+    return sum(model.objects.filter(entry=entry_id).count() for model in USERS)
+
+
+def progress(take_over: TakeOver) -> Progress:
+    """Return how far a take-over has come."""
+    return Progress(take_over=take_over, left=uses(take_over.old_id))
+
+
+def take_overs() -> list[Progress]:
+    """Return all take-overs, newest first, each with how far it has come."""
+    found = TakeOver.objects.select_related("old", "new", "change__actor").order_by("-pk")
+    return [progress(each) for each in found]
+
+
+def newer_version(entry: CatalogueEntry) -> CatalogueEntry | None:
+    """Return the newest version of an entry if it is not this one."""
+    newer = CatalogueEntry.objects.filter(
+        kind=entry.kind, name=entry.name, version__gt=entry.version
+    )
+    return newer.order_by("-version").first()
