@@ -99,6 +99,20 @@ SHAPES: dict[str, type[VerbShape]] = {
 
 NOT_HERE = {
     "catalogue.load": "reads files on the server; it is a command of manage.py",
+    **dict.fromkeys(
+        (
+            "catalogue.add",
+            "catalogue.confirm",
+            "catalogue.supersede",
+            "catalogue.take_over",
+            "catalogue.unconfirm",
+        ),
+        "figures come with their sources, many at once",
+    ),
+    **dict.fromkeys(
+        ("retention.forget_outside_ref", "retention.forget_person"),
+        "what it cuts out never comes back; until roles tell people apart it is no one's button",
+    ),
     "hazards.state": "an assessor's statement is recorded on its page",
     "hazards.withdraw": "an assessor's statement is withdrawn on its page",
     **dict.fromkeys(

@@ -29,6 +29,7 @@ from records.changes import (
     places,
     prints,
     readings,
+    retention,
     swaps,
     tags,
 )
@@ -58,6 +59,7 @@ __all__ = [
     "places",
     "prints",
     "readings",
+    "retention",
     "swaps",
     "tags",
 ]

@@ -20,6 +20,8 @@
     │                       NothingBooked, StillLit, NotBarred
     ├── channels.py         ChannelTaken, StandbyUnfit
     ├── tags.py             TagBound, TagVoided
+    ├── catalogue.py        Superseded
+    ├── retention.py        NothingToForget, OwnAccount
     ├── prints.py           LabelOvertaken, LabelSpoiled, NoBlankLeft
     ├── hazards.py          StatementWithdrawn
     ├── swaps.py            PortLacking

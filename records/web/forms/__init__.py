@@ -73,7 +73,21 @@ WITHOUT_FORM = {
         ),
         "labels are laid out, printed and settled on pages of their own",
     ),
+    **dict.fromkeys(
+        ("retention.forget_outside_ref", "retention.forget_person"),
+        "what it cuts out never comes back; until roles tell people apart it is no one's button",
+    ),
     "buildings.renumber": "gives many flats their names at once, which takes a list",
+    **dict.fromkeys(
+        (
+            "catalogue.add",
+            "catalogue.confirm",
+            "catalogue.supersede",
+            "catalogue.take_over",
+            "catalogue.unconfirm",
+        ),
+        "figures come with their sources, many at once",
+    ),
     **dict.fromkeys(
         (
             "jobs.draft",
