@@ -29,6 +29,7 @@ class Effect:
     darkened: tuple[Home, ...]
     bookings: tuple[str, ...]
     warnings: tuple[str, ...]
+    terminals_removed: int
     levels_written: int
 
     @property
@@ -45,11 +46,13 @@ class Effect:
 def effect_of(change: OpenChange) -> Effect:
     """Return what an open change has done so far. Call it before the change is closed."""
     told = change.effect()
+    darkened = _homes(told["terminals_darkened"])
     return Effect(
         words=tuple(step["words"] for step in told["steps"] if step["words"]),
         lit=_homes(told["terminals_lit"]),
-        darkened=_homes(told["terminals_darkened"]),
-        bookings=tuple(_bookings(told["bookings"])),
+        darkened=darkened,
+        terminals_removed=len(told["terminals_darkened"]) - len(darkened),
+        bookings=tuple(_bookings(_beside_the_words(told))),
         warnings=tuple(told["warnings"]),
         levels_written=told["feeds_written"],
     )
@@ -73,6 +76,15 @@ def _homes(terminals: Iterable[int]) -> tuple[Home, ...]:
     return tuple(sorted(homes, key=lambda home: natural(home.address)))
 
 
+_SAID = {"bookings.book": "booked", "bookings.release": "released"}
+"""What the words of a verb say of its booking already."""
+
+
+def _beside_the_words(told: dict[str, Any]) -> list[dict[str, Any]]:
+    said = {_SAID.get(step["verb"]) for step in told["steps"]}
+    return [each for each in told["bookings"] if each["what"] not in said]
+
+
 _BECAME = {
     "held": ("is held, no longer live", "are held, no longer live"),
     "live": ("is live now", "are live now"),
@@ -86,7 +98,7 @@ def _bookings(told: list[dict[str, Any]]) -> Iterable[str]:
         leg = legs.get(each["leg"])  # None where the change takes the splitter away as well
         name = short_name(leg) if leg else "a leg that is removed"
         if "line" in each:
-            yield f"{name} {each['what']}, line {each['line']}"
+            yield f"{name}: {each['what']}, line {each['line']}"
         elif leg:
             turned.setdefault(each["what"], []).append(name)
     for what, names in turned.items():

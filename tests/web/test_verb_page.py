@@ -71,6 +71,14 @@ def test_a_destructive_form_says_so_when_no_home_goes_dark(crew, plant):
     assert "No home goes dark." in words(page)
 
 
+def test_a_building_retired_with_lit_terminals_is_not_said_to_darken_nobody(crew, plant):
+    page = crew.get("/do/buildings.retire/", {"place": plant.building})
+
+    assert page.context["effect"].terminals_removed == 2
+    assert "2 lit home terminals" in words(page)
+    assert "No home goes dark." not in words(page)
+
+
 def test_the_page_says_which_homes_would_get_light_and_at_what_level(crew, plant):
     joint = plant.joint("S.in")
     a, b = JointEnd.objects.filter(joint=joint).values_list("point", flat=True)
