@@ -95,7 +95,7 @@ FRAMEWORK = [
     (RequestDataTooBig(), 413, "too_large"),
     (SuspiciousOperation(), 400, "unreadable"),
     (exceptions.Throttled(wait=7.2), 429, "too_many_requests"),
-    (FaultError("altered"), 412, "altered"),
+    (FaultError("still_running"), 409, "still_running"),
     (ZeroDivisionError("secret"), 500, "broken"),
 ]
 
