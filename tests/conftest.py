@@ -19,7 +19,7 @@ settings.register_profile("fast", max_examples=25, stateful_step_count=20, deadl
 settings.register_profile(
     "ci",
     max_examples=100,
-    stateful_step_count=40,
+    stateful_step_count=30,
     deadline=None,
     print_blob=True,
     suppress_health_check=[HealthCheck.too_slow],

@@ -211,7 +211,7 @@ def _answers(plant: Any) -> Any:
 def test_random_works_are_undone_and_the_past_stays(db):
     # Each step asks the whole plant again for several moments, so there are fewer examples.
     fewer = settings(
-        max_examples=settings.default.max_examples // 3,
+        max_examples=min(settings.default.max_examples // 3, 12),
         phases=[each for each in Phase if each is not Phase.explain],
     )
     run_state_machine_as_test(Planner, settings=fewer)
