@@ -23,13 +23,13 @@ def finite(value: float, name: str) -> float:
 
 def ascending(least: float, typical: float, most: float, unit: str) -> None:
     """Refuse three values that are not finite, or not least, typical, most in that order."""
+    if least <= typical <= most and isfinite(least) and isfinite(most):
+        return  # nearly always; a page of a building asks thousands of times
     for name, value in (("least", least), ("typical", typical), ("most", most)):
         finite(value, f"the {name} in {unit}")
-    if not least <= typical <= most:
-        raise ValueError(
-            f"least, typical and most are {least}, {typical}, {most} {unit}; "
-            "give them in rising order"
-        )
+    raise ValueError(
+        f"least, typical and most are {least}, {typical}, {most} {unit}; give them in rising order"
+    )
 
 
 def mw_from_dbm(level_dbm: float) -> float:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
-from records.models import CatalogueEntry, Role
+from records.models import Role
 from records.optics.levels import Level
 from records.optics.losses import Loss
 from records.queries.engine import rows
@@ -22,18 +22,20 @@ WITH RECURSIVE up(point_id, channel_id, upstream_id, depth) AS (
 SELECT up.channel_id, feed.length_cm, feed.down_least_mdb, feed.down_typical_mdb,
        feed.down_most_mdb, point.id, point.role, point.number, point.measured_mdb,
        equipment.id, equipment.kind, equipment.name, place.id, place.name,
-       passage.number, passage.entry_id, passage.measured_mdb,
+       passage.number, passage.entry_id, passage_entry.name, passage.measured_mdb,
        cable.id, cable.name, cable.kind,
-       joint.id, joint.kind, joint.tray, joint.entry_id, joint.measured_mdb
+       joint.id, joint.kind, joint.tray, joint.entry_id, joint_entry.name, joint.measured_mdb
 FROM up
 JOIN records_feed feed ON feed.point_id = up.point_id AND feed.channel_id = up.channel_id
 JOIN records_point point ON point.id = up.point_id
 LEFT JOIN records_equipment equipment ON equipment.id = point.equipment_id
 LEFT JOIN records_place place ON place.id = equipment.place_id
 LEFT JOIN records_passage passage ON passage.id = point.passage_id
+LEFT JOIN records_catalogueentry passage_entry ON passage_entry.id = passage.entry_id
 LEFT JOIN records_cable cable ON cable.id = passage.cable_id
 LEFT JOIN records_jointend joint_end ON joint_end.point_id = point.id
 LEFT JOIN records_joint joint ON joint.id = joint_end.joint_id
+LEFT JOIN records_catalogueentry joint_entry ON joint_entry.id = joint.entry_id
 ORDER BY up.channel_id, up.depth DESC
 """
 
@@ -57,6 +59,7 @@ class _Step(NamedTuple):
     place: str | None
     passage_number: int | None
     passage_entry_id: int | None
+    passage_entry: str | None
     passage_measured_mdb: int | None
     cable_id: int | None
     cable: str | None
@@ -65,6 +68,7 @@ class _Step(NamedTuple):
     joint_kind: str | None
     tray: str | None
     joint_entry_id: int | None
+    joint_entry: str | None
     joint_measured_mdb: int | None
 
     @property
@@ -145,37 +149,29 @@ def paths(point_id: int) -> list[Path]:
     if not lit:
         return []
     steps = [_Step(*row) for row in rows(_UP, [point_id])]
-    names = _entry_names(steps)
     by_channel = {
         channel: list(of_channel)
         for channel, of_channel in groupby(steps, key=lambda step: step.channel_id)
     }
     return [
-        Path(lit=each, hops=tuple(_hops(each, by_channel[channel], names)))
+        Path(lit=each, hops=tuple(_hops(each, by_channel[channel])))
         for channel, each in lit.items()
     ]
 
 
-def _entry_names(steps: Iterable[_Step]) -> dict[int, str]:
-    both = ((step.passage_entry_id, step.joint_entry_id) for step in steps)
-    used = {entry for pair in both for entry in pair if entry is not None}
-    found = CatalogueEntry.objects.filter(pk__in=used)
-    return dict(found.values_list("pk", "name"))
-
-
-def _hops(lit: Lit, steps: list[_Step], names: dict[int, str]) -> Iterable[Hop]:
-    yield _hop(lit, None, steps[0], names)
+def _hops(lit: Lit, steps: list[_Step]) -> Iterable[Hop]:
+    yield _hop(lit, None, steps[0])
     for above, step in pairwise(steps):
-        yield _hop(lit, above, step, names)
+        yield _hop(lit, above, step)
 
 
-def _hop(lit: Lit, above: _Step | None, step: _Step, names: dict[int, str]) -> Hop:
+def _hop(lit: Lit, above: _Step | None, step: _Step) -> Hop:
     before_mdb = above.mdb if above else (0, 0, 0)
     before_cm = above.length_cm if above else 0
     by = _by(above, step)
     return Hop(
         spot=_spot(step),
-        by=names.get(by.entry_id, by.words) if by.entry_id else by.words,
+        by=by.name,
         by_kind=by.kind,
         joint_id=step.joint_id if by.kind == "joint" else None,
         entry_id=by.entry_id,
@@ -189,7 +185,7 @@ def _hop(lit: Lit, above: _Step | None, step: _Step, names: dict[int, str]) -> H
 
 class _By(NamedTuple):
     kind: str
-    words: str
+    name: str
     entry_id: int | None
     is_measured: bool
 
@@ -209,11 +205,12 @@ def _by(above: _Step | None, step: _Step) -> _By:
         return _By("launch", "launch", None, is_measured=False)
     if step.joint_id is not None and step.joint_id == above.joint_id:
         is_measured = step.joint_measured_mdb is not None
-        return _By("joint", step.joint_kind or "", step.joint_entry_id, is_measured)
+        name = step.joint_entry or step.joint_kind or ""
+        return _By("joint", name, step.joint_entry_id, is_measured)
     measured_mdb = (step.passage_measured_mdb, step.leg_measured_mdb)
     is_measured = any(value is not None for value in measured_mdb)
     kind = "fibre" if step.cable_id else _PASSAGE_KINDS.get(step.equipment_kind or "", "device")
-    return _By(kind, kind, step.passage_entry_id, is_measured)
+    return _By(kind, step.passage_entry or kind, step.passage_entry_id, is_measured)
 
 
 def _spot(step: _Step) -> Spot:
