@@ -1,7 +1,13 @@
 """Verbs for bookings: book, release, move, bar, unbar, measure and unmeasure a leg."""
 
 from records.changes import _leading, _light, _serving
-from records.changes._checks import existing, loss_mdb, refuse_unmeasured, text
+from records.changes._checks import (
+    existing,
+    loss_mdb,
+    refuse_retired,
+    refuse_unmeasured,
+    text,
+)
 from records.changes._rejoining import put_on, take_off
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
@@ -57,10 +63,12 @@ class NotBarred(Refusal):
 def book(change: OpenChange, leg: int, *, line: int) -> Booking:
     """Promise a spare leg to a line.
 
-    Raises: Missing, Malformed, LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother.
+    Raises: Missing, Malformed, PlaceRetired, LegBooked, LineBooked, LegBarred, LegOnward,
+    LegLightsAnother.
     """
     point = _leg(leg)
     wanted = existing(Line.objects.select_related("place"), line, field="line")
+    refuse_retired(wanted.place, field="line")
     _refuse_unfit(point)
     _refuse_second_leg(wanted)
     _refuse_lit_elsewhere(point, wanted)

@@ -2,10 +2,10 @@
 
 from datetime import date
 
-from records.changes._checks import choice, existing, text
+from records.changes._checks import choice, existing, present_place, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
-from records.models import HazardLevel, HazardStatement, Place
+from records.models import HazardLevel, HazardStatement
 from records.queries.names import address
 
 
@@ -27,9 +27,9 @@ def state(
 ) -> HazardStatement:
     """Record the hazard level that a named assessor stated for a place on a day.
 
-    Raises: Missing, Malformed.
+    Raises: Missing, PlaceRetired, Malformed.
     """
-    where = existing(Place.objects, place, field="place")
+    where = present_place(place, field="place")
     choice(level, HazardLevel.values, field="level")
     if stated_date > change.at.date():
         raise Malformed(

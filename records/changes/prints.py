@@ -8,12 +8,14 @@ in between: that new codes are unused, and that each thing has the code its labe
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
+from typing import TypeVar
 
-from records.changes._checks import choice, existing, text
+from records.changes._checks import choice, existing, refuse_retired, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.models import (
     TAGGED,
+    Place,
     PrintedLabel,
     PrintFile,
     PrintRun,
@@ -27,6 +29,8 @@ LABELS_MAX = 10_000
 """Labels of one run; more is several buildings, to be printed one after the other."""
 
 _BATCH = 500
+
+_T = TypeVar("_T")
 
 
 class LabelOvertaken(Refusal):
@@ -88,7 +92,7 @@ def record(
 ) -> PrintRun:
     """Record a run of labels, and issue and bind the codes that are new.
 
-    Raises: Malformed, LabelOvertaken.
+    Raises: Malformed, PlaceRetired, LabelOvertaken.
     """
     if not 1 <= len(labels) <= LABELS_MAX:
         raise Malformed(
@@ -99,6 +103,7 @@ def record(
     chosen = text(chosen, 200, field="chosen", needed=True)
     choice(setting.file, PrintFile.values, field="file")
     _refuse_overtaken(labels)
+    _refuse_retired_places(labels)
 
     tags = _issued(labels) | _known(labels)
     run = PrintRun.objects.create(
@@ -124,6 +129,15 @@ def _refuse_overtaken(labels: Iterable[ToPrint]) -> None:
             raise _overtaken(f"{_named(each)} got the tag {grouped(bound[-1])} meanwhile.")
         if not each.is_new and each.code not in bound:
             raise _overtaken(f"{_named(each)} lost the tag {grouped(each.code)} meanwhile.")
+
+
+def _refuse_retired_places(labels: Iterable[ToPrint]) -> None:
+    """Refuse a new tag for a place, or a line of one, that was retired meanwhile."""
+    for noun, those in (("place", "pk__in"), ("line", "lines__in")):
+        new = {each.thing for each in labels if each.is_new and each.noun == noun}
+        for batch in _batches(new):
+            for place in Place.objects.filter(retired=True, **{those: batch})[:1]:
+                refuse_retired(place, field="labels")
 
 
 def _overtaken(message: str) -> LabelOvertaken:
@@ -181,8 +195,8 @@ def _known(labels: Iterable[ToPrint]) -> dict[str, Tag]:
     return found
 
 
-def _batches(codes: Iterable[str]) -> Iterator[list[str]]:
-    listed = list(codes)
+def _batches(wanted: Iterable[_T]) -> Iterator[list[_T]]:
+    listed = list(wanted)
     for start in range(0, len(listed), _BATCH):
         yield listed[start : start + _BATCH]
 

@@ -2,10 +2,10 @@
 
 from collections.abc import Iterable, Iterator
 
-from records.changes._checks import choice, existing, text
+from records.changes._checks import choice, existing, refuse_retired, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Missing, Refusal
-from records.models import TAGGED, Tag
+from records.models import TAGGED, Line, Place, Tag
 from records.models.tag_code import TagCodeError, grouped, parse
 from records.queries.things import described, model_of
 
@@ -65,12 +65,15 @@ def _batches(candidates: Iterable[str], size: int) -> Iterator[list[str]]:
 def bind(change: OpenChange, code: str, *, noun: str, thing: int, cable_end: str = "") -> Tag:
     """Bind a blank tag to a thing: a point, equipment, place, line, or one end of a cable.
 
-    Raises: Malformed, Missing, TagBound, TagVoided.
+    Raises: Malformed, Missing, PlaceRetired, TagBound, TagVoided.
     """
     choice(noun, TAGGED, field="noun")
     tag = _issued(code)
     _refuse_used(tag)
     target = existing(model_of(noun).objects, thing, field="thing")
+    where = target.place if isinstance(target, Line) else target
+    if isinstance(where, Place):
+        refuse_retired(where, field="thing")
     if noun == "cable":
         choice(cable_end, ["A", "B"], field="cable_end")
     elif cable_end:
