@@ -100,6 +100,6 @@ def _commit() -> float:
 
 
 if __name__ == "__main__":
-    from tests.bench.moment import in_a_network
+    from tests.bench.database import in_a_network
 
     in_a_network(report)

@@ -4,10 +4,7 @@
 python -m tests.bench.moment
 """
 
-import os
 from collections.abc import Callable
-
-HOMES = 1_000
 
 
 def report() -> None:
@@ -20,24 +17,11 @@ def report() -> None:
 
 
 def _past() -> None:
-    from django.db import connection
-
-    _ask("after ANALYZE")
-    if connection.vendor == "sqlite":
-        # Nothing in the product runs ANALYZE. With its figures SQLite 3.38 and later put a Bloom
-        # filter over all of a twin before a path is asked for, which costs more than the path.
-        with connection.cursor() as cursor:
-            cursor.execute("DELETE FROM sqlite_stat1 WHERE tbl LIKE '%history'")
-            cursor.execute("ANALYZE sqlite_schema")  # reads the figures anew, gathers none
-        _ask("as the product leaves it")
-
-
-def _ask(state: str) -> None:
     from records.models import Change, Place, Point
     from records.queries.buildings import building
     from records.queries.moment import as_it_stood
     from records.queries.paths import paths
-    from tests.bench.joints import median_ms
+    from tests.bench.clock import median_ms
 
     terminal = Point.objects.filter(role="terminal").order_by("pk")[0].pk
     block = Place.objects.get(name="Block 0")
@@ -53,8 +37,7 @@ def _ask(state: str) -> None:
 
         live_ms, past_ms = median_ms(ask), median_ms(then)
         print(
-            f"  {name}, {state}: {live_ms:.2f} ms now, {past_ms:.2f} ms then, "
-            f"ratio {past_ms / live_ms:.2f}"
+            f"  {name}: {live_ms:.2f} ms now, {past_ms:.2f} ms then, ratio {past_ms / live_ms:.2f}"
         )
 
 
@@ -63,7 +46,8 @@ def _keeping() -> None:
     from unittest.mock import patch
 
     from records.models import Channel, Point
-    from tests.bench.joints import _Joint, median_ms
+    from tests.bench.clock import median_ms
+    from tests.bench.joints import Joint
     from tests.guards import guards_off, guards_on, run_sql
 
     points = {
@@ -71,7 +55,7 @@ def _keeping() -> None:
         "feeder joint, 1:32": Channel.objects.order_by("pk")[0].point_id,
     }
     for name, point in points.items():
-        joint = _Joint(point)
+        joint = Joint(point)
         kept_ms = median_ms(joint.both) / 2
         with patch("records.changes._transaction.chain.digest", lambda *_, **__: "x"):
             history_ms = median_ms(joint.both) / 2
@@ -84,29 +68,7 @@ def _keeping() -> None:
         )
 
 
-def in_a_network(measure: Callable[[], None]) -> None:
-    """Measure in a test database that is made for it and dropped."""
-    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "records.settings")
-    import django
-
-    django.setup()
-    from django.conf import settings
-    from django.test.utils import get_runner
-
-    from tests.bench import network
-    from tests.factories import load_catalogue
-
-    runner = get_runner(settings, "django.test.runner.DiscoverRunner")(
-        verbosity=0, interactive=False
-    )
-    databases = runner.setup_databases()
-    try:
-        load_catalogue()
-        network.grow(HOMES)
-        measure()
-    finally:
-        runner.teardown_databases(databases)
-
-
 if __name__ == "__main__":
+    from tests.bench.database import in_a_network
+
     in_a_network(report)
