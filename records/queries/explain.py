@@ -22,6 +22,8 @@ from records.queries.lit_piece import lit_piece
 from records.queries.measurements import Measured, Measurement
 from records.queries.paths import Path, paths
 
+__all__ = ["Case", "Explanation", "Launch", "Term", "explain", "explain_path"]
+
 K = 2.0
 """Sigmas of the statistical case: 97.7 % of paths lose less (records/optics/statistical.py)."""
 
