@@ -6,7 +6,19 @@ from dataclasses import dataclass
 
 from django.db import connection
 
-from records.models import Cable, Equipment, Line, Noun, Place, Point, Role, Tag
+from records.models import (
+    Cable,
+    CableKind,
+    Equipment,
+    EquipmentKind,
+    Line,
+    Noun,
+    Place,
+    PlaceKind,
+    Point,
+    Role,
+    Tag,
+)
 from records.models.tag_code import TagCodeError, grouped, parse
 from records.models.text_index import TEXT_INDEX
 from records.queries.engine import rows
@@ -108,24 +120,20 @@ Match = tuple[str, int, str]
 
 def _things(words: list[str], limit: int) -> list[Found]:
     matches = _matching(words, _LOOKED_AT) if words else []
-    ranked = sorted(matches, key=lambda match: _rank(match, words))
-    return _described(ranked[:limit])
+    return _described(sorted(matches, key=_rank)[:limit])
 
 
-def _rank(match: Match, words: list[str]) -> tuple[bool, int, int, str]:
+def _rank(match: Match) -> tuple[int, int, str]:
     noun, _pk, text = match
-    whole_last_word = words[-1] in text.split()
-    return not whole_last_word, _ORDER[Noun(noun)], len(text), text
+    return _ORDER[Noun(noun)], len(text), text
 
 
 def _matching(words: list[str], limit: int) -> list[Match]:
-    """Return things whose words hold all of these, the last one perhaps unfinished."""
-    whole = _search(words, limit, unfinished=False)
-    if len(whole) >= limit:
-        return whole
-    known = set(whole)
-    more = _search(words, limit, unfinished=True)
-    return whole + [match for match in more if match not in known]
+    """Return things whose words hold all of these; if none does, the last one is unfinished.
+
+    So 'block a' is Block A and not all of Alder Court, and a place is found while it is typed.
+    """
+    return _search(words, limit, unfinished=False) or _search(words, limit, unfinished=True)
 
 
 def _search(words: list[str], limit: int, *, unfinished: bool) -> list[Match]:
@@ -152,13 +160,11 @@ def _search(words: list[str], limit: int, *, unfinished: bool) -> list[Match]:
 
 def _described(matches: Iterable[Match]) -> list[Found]:
     listed = list(matches)
-    by_noun = {noun: [pk for each, pk, _ in listed if each == noun] for noun in Noun}
-    known = {
-        **_places(by_noun[Noun.PLACE]),
-        **_equipment(by_noun[Noun.EQUIPMENT]),
-        **_cables(by_noun[Noun.CABLE]),
-        **_lines(by_noun[Noun.LINE]),
-    }
+    known: Known = {}
+    for noun, described in _DESCRIBED.items():
+        pks = [pk for each, pk, _ in listed if each == noun]
+        if pks:
+            known.update(described(pks))
     return [known[noun, pk] for noun, pk, _ in listed if (noun, pk) in known]
 
 
@@ -170,7 +176,7 @@ def _places(pks: list[int]) -> Known:
     known = addresses(places)
     return {
         (Noun.PLACE, each.pk): Found(
-            noun="place", id=each.pk, title=known[each.pk], detail=each.get_kind_display()
+            noun="place", id=each.pk, title=known[each.pk], detail=PlaceKind(each.kind).label
         )
         for each in places
     }
@@ -184,7 +190,7 @@ def _equipment(pks: list[int]) -> Known:
             noun="equipment",
             id=each.pk,
             title=each.name,
-            detail=f"{each.get_kind_display()} in {known[each.place_id]}",
+            detail=f"{EquipmentKind(each.kind).label} in {known[each.place_id]}",
         )
         for each in found
     }
@@ -197,7 +203,7 @@ def _cables(pks: list[int]) -> Known:
             noun="cable",
             id=each.pk,
             title=cable_name(each),
-            detail=f"{each.get_kind_display()}, {each.fibre_count} fibres",
+            detail=f"{CableKind(each.kind).label}, {each.fibre_count} fibres",
         )
         for each in found
     }
@@ -212,3 +218,11 @@ def _lines(pks: list[int]) -> Known:
         )
         for each in found
     }
+
+
+_DESCRIBED = {
+    Noun.PLACE: _places,
+    Noun.EQUIPMENT: _equipment,
+    Noun.CABLE: _cables,
+    Noun.LINE: _lines,
+}

@@ -49,7 +49,13 @@ def report(homes: int) -> None:
     copy = homes // HOMES_A_TREE // 2
     terminal = Point.objects.filter(role="terminal").order_by("id")[0].pk + copy * STRIDE
     _say("path", *beside_ms(lambda: paths.paths(terminal), lambda: _raw(_RAW_PATH, [terminal])))
-    for words in (f"flat 7 alder {copy} block", f"block {copy}", "alder", "flat 1"):
+    for words in (
+        f"flat 7 alder {copy} block",
+        f"block {copy}",
+        "alder",
+        "flat 1",
+        "alder 7 bloc",
+    ):
         _find(words)
 
 
@@ -62,7 +68,7 @@ def _find(words: str) -> None:
     _say(f"find '{words}'", *beside_ms(lambda: find.find(words), lambda: _raw(raw, [query])))
 
 
-def _raw(sql: str, params: Sequence[object]) -> None:
+def _raw(sql: str, params: Sequence[int | str]) -> None:
     with connection.cursor() as cursor:
         cursor.execute(sql, params)
         cursor.fetchall()

@@ -56,6 +56,13 @@ def test_what_is_found_is_grouped_and_a_dwelling_says_which_leg_is_its(crew, pla
     assert "Equipment" in page
 
 
+def test_the_last_word_may_be_unfinished_where_none_is_meant_whole(crew, plant):
+    # 'a' alone begins Alder too, so it would find all of the estate.
+    assert "Block A building" in words(crew.get("/find", {"q": "block a"}))
+    assert "Hut" not in words(crew.get("/find", {"q": "block a"}))
+    assert "Block A building" in words(crew.get("/find", {"q": "alder bloc"}))
+
+
 def test_a_port_is_found_by_its_number_and_its_equipment(crew, plant):
     page = main(crew.get("/find", {"q": "S leg 3"}))
 
