@@ -23,19 +23,25 @@ Figures = Callable[[int, int, str, int], int | None]
 BOUNDS = ("least", "typical", "most")
 WEIGHTS = [(way, bound) for way in ("down", "up") for bound in BOUNDS]
 
-# A class gives launch and sensitivity behind the equipment's own connector, and an adapter's loss
-# is that of the pair of plugs inside it: mating into these adds nothing.
-SOCKETS = {"pon", "terminal", "back", "front"}
+# Where a pair of plugs is paid for already, by what the thing is and not by what its ports are
+# called: an adapter of a panel or outlet is a pair, and the class of an OLT or terminal gives its
+# levels behind its own connector (ITU-T G.652 Appendix I). All else is bought "without
+# connectors" (fixtures/catalogue/entries.csv), so each plug put into it is one more pair.
+PAID_FOR = {"panel", "outlet", "olt", "terminal"}
 
 
 class Network(NamedTuple):
-    """Rows of a plant and the catalogue they use: kinds and outputs by entry, figures."""
+    """Rows of a plant and the catalogue they use: kinds and outputs by entry, figures.
+
+    `paid_for` are the points where no pair is to be counted.
+    """
 
     spots: dict[int, Spot]
     passages: dict[int, Passage]
     joints: list[Joint]
     entries: dict[int, tuple[str, int]]
     figures: Figures
+    paid_for: frozenset[int]
 
 
 class Seen(NamedTuple):
@@ -119,9 +125,7 @@ def _weights(mdb, network, thing, wavelengths_nm) -> dict[str, int] | None:
 def _joint_mdb(network: Network, joint: Joint, bound: str, wavelength_nm: int) -> int | None:
     if joint.measured_mdb is not None:
         return joint.measured_mdb
-    if joint.kind == "mated" and any(
-        network.spots[end].role in SOCKETS for end in (joint.a, joint.b)
-    ):
+    if joint.kind == "mated" and not network.paid_for.isdisjoint((joint.a, joint.b)):
         return 0
     return network.figures(joint.entry, 0, bound, wavelength_nm)
 
@@ -165,6 +169,9 @@ def stored_network() -> Network:
         ],
         entries={pk: (kind, outputs) for pk, kind, outputs in kinds},
         figures=_catalogue(),
+        paid_for=frozenset(
+            rows.Point.objects.filter(equipment__kind__in=PAID_FOR).values_list("id", flat=True)
+        ),
     )
 
 

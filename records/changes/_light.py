@@ -11,6 +11,7 @@ from records.changes import _feeds, _leading, _serving
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
 from records.light.plant import Joint as LightJoint
+from records.light.plant import Passage as LightPassage
 from records.light.plant import Spot
 from records.light.spread import (
     FACING,
@@ -26,7 +27,7 @@ from records.models import Joint, Point, Role
 from records.queries.catalogue import clashing, light_channels
 from records.queries.engine import ids, in_ids, rows
 from records.queries.names import named_points
-from records.queries.piece import reach, together, tree
+from records.queries.piece import Reach, reach, together, tree
 
 
 class Loop(Refusal):
@@ -96,12 +97,21 @@ def _spot(point: Point) -> Spot:
     )
 
 
+def _passages(point: Point) -> list[LightPassage]:
+    """Return what light comes through to a point; its type tells of a pair of plugs inside."""
+    passage = point.passage
+    if passage is None:
+        return []
+    return [LightPassage(passage.pk, passage.entry_id, passage.length_cm, passage.measured_mdb)]
+
+
 def _light_beyond(
     change: OpenChange, joint: Joint, ends: tuple[Point, Point], arriving: list[Feed]
 ) -> None:
     lit, dark = ends
     new_joint = LightJoint(lit.pk, dark.pk, joint.kind, joint.entry_id, joint.measured_mdb)
-    piece = together([reach(dark.pk)], [_spot(lit), _spot(dark)], [new_joint])
+    here = Reach([_spot(lit), _spot(dark)], _passages(lit), [new_joint])
+    piece = together([reach(dark.pk), here])
     channels = light_channels(feed.channel for feed in arriving)
     feeds: list[Feed] = []
     for start in arriving:

@@ -13,11 +13,10 @@ from records.light.losses import NO_LOSS, Entries, LossMdb, measured
 
 LEG, INPUT, PON, TERMINAL = "leg", "input", "pon", "terminal"
 
-# The loss of two mated plugs stands on the adapter they meet in, so mating into one of its faces
-# adds nothing. A class states launch and sensitivity on the fibre side of the transceiver's own
-# connector, so mating into an OLT or terminal port adds nothing either (ITU-T G.652 Appendix I:
-# equipment connectors are not part of the link).
-_FACES_WITHOUT_A_PAIR = frozenset({"back", "front", "pon", "terminal"})
+# A class states launch and sensitivity on the fibre side of the transceiver's own connector, so
+# mating into an OLT or terminal port adds nothing (ITU-T G.652 Appendix I: equipment connectors
+# are not part of the link).
+_TRANSCEIVERS = frozenset({PON, TERMINAL})
 
 
 class Spot(NamedTuple):
@@ -97,10 +96,24 @@ class Piece:
         """Return the loss across a joint."""
         if joint.measured_mdb is not None:
             return measured(joint.measured_mdb)
-        roles = {self.spots[joint.a].role, self.spots[joint.b].role}
-        if joint.kind == "mated" and roles & _FACES_WITHOUT_A_PAIR:
+        if self.has_its_pair_elsewhere(joint):
             return NO_LOSS
         return self.entries[joint.entry].loss(wavelength_nm, 0)
+
+    def has_its_pair_elsewhere(self, joint: Joint) -> bool:
+        """Tell whether the loss of a joint's two plugs is counted already.
+
+        It stands on the adapter that they meet in, or in the class of a transceiver. Mating into
+        an attenuator, a splitter or a coupler is a pair of its own: none has one inside.
+        """
+        if joint.kind != "mated":
+            return False
+        return any(self._holds_the_pair(self.spots[end]) for end in (joint.a, joint.b))
+
+    def _holds_the_pair(self, spot: Spot) -> bool:
+        if spot.passage is None:
+            return spot.role in _TRANSCEIVERS
+        return self.entries[self.passages[spot.passage].entry].kind == "mated"
 
     def passage_loss(self, enter: Spot, leave: Spot, wavelength_nm: int) -> LossMdb | None:
         """Return the loss through a passage from one point to another, None where dark."""

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from records.light.losses import NO_LOSS, LossMdb
 from records.light.plant import LEG, Joint, Passage
 from records.light.plant import Spot as PlantSpot
-from records.models import EntryKind, Role
+from records.models import Role
 from records.optics.levels import Level
 from records.optics.losses import Loss
 from records.queries.citations import CitedFigure, figures_at
@@ -51,7 +51,8 @@ class Term:
 class Step(NamedTuple):
     """A step of a path as the plant has it: two points, and the joint or passage between them.
 
-    `branching` is the point whose number tells which branch or leg light takes.
+    `branching` is the point whose number tells which branch or leg light takes. `is_elsewhere`:
+    the joint's pair of plugs is counted elsewhere.
     """
 
     above: Hop
@@ -60,6 +61,7 @@ class Step(NamedTuple):
     joint: Joint | None
     passage: Passage | None
     branching: PlantSpot
+    is_elsewhere: bool
 
     @property
     def entry_id(self) -> int:
@@ -102,7 +104,8 @@ def steps_of(path: Path, plant: LitPiece, wavelength_nm: int) -> list[Step]:
         else:
             loss = piece.passage_loss(enter, leave, wavelength_nm)
         branching = enter if enter.role == Role.BRANCH else leave
-        found.append(Step(above, below, loss or NO_LOSS, joint, passage, branching))
+        is_elsewhere = joint is not None and piece.has_its_pair_elsewhere(joint)
+        found.append(Step(above, below, loss or NO_LOSS, joint, passage, branching, is_elsewhere))
     return found
 
 
@@ -150,13 +153,10 @@ def total(steps: list[Step]) -> Loss:
 
 def _note(step: Step) -> str:
     """Return why a mated pair counts nothing: its loss stands elsewhere."""
-    is_mated = step.joint is not None and step.joint.kind == EntryKind.MATED
-    if not is_mated or step.is_measured:
+    if not step.is_elsewhere or step.is_measured:
         return ""
-    roles = {step.above.spot.role, step.below.spot.role}
-    if roles & {Role.PON, Role.TERMINAL}:
-        return AT_THE_PORT
-    return IN_THE_ADAPTER if roles & {Role.BACK, Role.FRONT} else ""
+    is_at_a_port = bool({step.above.spot.role, step.below.spot.role} & {Role.PON, Role.TERMINAL})
+    return AT_THE_PORT if is_at_a_port else IN_THE_ADAPTER
 
 
 def _holds(figure: CitedFigure, step: Step) -> bool:

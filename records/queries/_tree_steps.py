@@ -36,8 +36,8 @@ SIGMAS_IN_A_RANGE = 6
 COMMON_TO_ALL_LEGS = 0.5
 """How much of a splitter's variance its legs share (common practice; no figure is published)."""
 
-_PAIR_INSIDE = frozenset({"back", "front"})
 _ADAPTERS = frozenset({"panel", "outlet"})
+"""Equipment whose ports are faces of adapters, each with a pair of plugs inside."""
 
 
 class Where(NamedTuple):
@@ -125,7 +125,8 @@ def _add_between(tree: TreeSteps, above: _Row, row: _Row) -> None:
 def _kind(above: _Row, row: _Row) -> tuple[str, int | None]:
     """Return what kind of element a step is, and its sheath if others may share it."""
     if row.joint_id is not None and row.joint_id == above.joint_id:
-        is_inside = row.joint_kind == "mated" and {above.role, row.role} & _PAIR_INSIDE
+        is_face = {above.equipment_kind, row.equipment_kind} & _ADAPTERS
+        is_inside = row.joint_kind == "mated" and is_face
         return ("face" if is_inside else row.joint_kind or ""), None
     if row.cable_id is not None:
         return "fibre", row.cable_id if (row.fibre_count or 0) > 1 else None

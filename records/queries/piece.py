@@ -71,11 +71,9 @@ def _spot(columns: Row, passage_id: int) -> Spot:
     return Spot(point, role, number, passage_id, side, measured_mdb)
 
 
-def together(
-    reaches: Iterable[Reach], spots: Iterable[Spot] = (), joints: Iterable[Joint] = ()
-) -> Piece:
+def together(reaches: Iterable[Reach]) -> Piece:
     """Make a piece of what was read and of what is about to be."""
-    parts = [*reaches, Reach(list(spots), [], list(joints))]
+    parts = list(reaches)
     all_joints = [joint for part in parts for joint in part.joints]
     all_passages = [passage for part in parts for passage in part.passages]
     used = {each.entry for each in all_joints} | {each.entry for each in all_passages}
@@ -86,7 +84,8 @@ def together(
 def tree(channel: Channel) -> Piece:
     """Read the whole piece that a channel's port lights."""
     port = _joint_at(channel.point)
-    return together([reach(far) for _, far in port.ends()], port.spots, port.joints)
+    here = Reach(port.spots, [], port.joints)
+    return together([*(reach(far) for _, far in port.ends()), here])
 
 
 class _Port(NamedTuple):
