@@ -21,12 +21,16 @@ class EffectSerializer(serializers.Serializer[Any]):
     """What a change did to light and bookings.
 
     `warnings` tell what a person should know though it was no reason to refuse. `terminals_lit`
-    and `terminals_darkened` list the ports of home terminals, `feeds_written` counts the feeds
-    whose values changed.
+    and `terminals_darkened` list the ports of home terminals that had no light before, and that
+    have none left. `terminals_on_standby` and `terminals_kept_lit` lost a channel, and its standby
+    or another channel lights them; changes of before these were told counted both as darkened.
+    `feeds_written` counts the feeds whose values changed.
     """
 
     terminals_lit = serializers.ListField(child=serializers.IntegerField())
     terminals_darkened = serializers.ListField(child=serializers.IntegerField())
+    terminals_on_standby = serializers.ListField(child=serializers.IntegerField(), default=list)
+    terminals_kept_lit = serializers.ListField(child=serializers.IntegerField(), default=list)
     bookings = BookingEffectSerializer(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), default=list)
     feeds_written = serializers.IntegerField()

@@ -22,6 +22,7 @@ from django.db import IntegrityError, OperationalError, connection, transaction
 from records.changes.refusals import Malformed, Refusal
 from records.models import Change
 from records.queries import chain
+from records.queries.light_turns import LightTurns, light_turns
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -48,7 +49,7 @@ class OpenChange:
     """The change being made. Verbs get it as their first argument and note what they did.
 
     `light` lists in order which terminal got (True) or lost (False) the light of a channel, `fed`
-    the points whose feeds were written or erased.
+    the points whose feeds were written or erased, `turns` what that light came to at the end.
     """
 
     number: int
@@ -59,6 +60,7 @@ class OpenChange:
     fed: set[int] = field(default_factory=set)
     bookings: list[dict[str, Any]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
+    turns: LightTurns | None = None
     feeds_written: int = 0
     depth: int = 0
     is_half_written: bool = False
@@ -72,14 +74,17 @@ class OpenChange:
         self.warnings.append(words)
 
     def effect(self) -> dict[str, Any]:
-        """Return what the change did, for its audit row and for previews."""
-        first, latest = dict(reversed(self.light)), dict(self.light)
-        # What first got and then lost light, or the other way round, is as it was before.
-        turned = {terminal for terminal, is_lit in latest.items() if first[terminal] == is_lit}
+        """Return what the change did, for its audit row and for previews.
+
+        Once the change is sealed it tells the light as it was then, also if rolled back since.
+        """
+        turns = self.turns or light_turns(self.light)
         return {
             "steps": self.steps,
-            "terminals_lit": sorted(each for each in turned if latest[each]),
-            "terminals_darkened": sorted(each for each in turned if not latest[each]),
+            "terminals_lit": turns.lit,
+            "terminals_darkened": turns.darkened,
+            "terminals_on_standby": turns.on_standby,
+            "terminals_kept_lit": turns.kept_lit,
             "bookings": self.bookings,
             "warnings": self.warnings,
             "feeds_written": self.feeds_written,
@@ -189,6 +194,7 @@ def _count_anew() -> None:
 
 def _seal(change: OpenChange, row: Change) -> None:
     row.verb = _name(change.steps)
+    change.turns = light_turns(change.light)
     row.effect = change.effect()
     row.digest = chain.digest(row, before=chain.latest_digest(row.number))
     row.sealed = True

@@ -2,7 +2,7 @@
 
 import hashlib
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
 from datetime import datetime
 from typing import Any
@@ -15,11 +15,15 @@ from records.changes._transaction import OpenChange
 from records.changes.steps import Step, StepMalformed, StepRefused
 from records.models import Change
 from records.queries.consequences import Consequences, HomeShift, consequences, named_homes
+from records.queries.light_turns import LightTurns, light_turns
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StepReport:
-    """What one step did, in words; `lit` and `darkened` name homes, terminal by terminal."""
+    """What one step did, in words; homes are named, terminal by terminal.
+
+    Those `on_standby` or `kept_lit` lost a channel, and its standby or another lights them.
+    """
 
     step: int
     verb: str
@@ -27,6 +31,8 @@ class StepReport:
     note: str
     lit: tuple[str, ...]
     darkened: tuple[str, ...]
+    on_standby: tuple[str, ...]
+    kept_lit: tuple[str, ...]
     warnings: tuple[str, ...]
 
 
@@ -126,7 +132,7 @@ class Trace:
     made: list[Made]
     first_step: int
     _seen: list[tuple[int, Step, str, tuple[str, ...]]] = field(default_factory=list)
-    _light: dict[int, list[tuple[int, bool]]] = field(default_factory=dict)
+    _turns: dict[int, LightTurns] = field(default_factory=dict)
     step_of: dict[int, int] = field(default_factory=dict)
 
     def run(self, change: OpenChange, steps: Sequence[Step]) -> None:
@@ -137,13 +143,14 @@ class Trace:
             self.made.append(planned.run(change, step, number, self.made))
             words = str(change.steps[-1]["words"])
             self._seen.append((number, step, words, tuple(change.warnings[warnings:])))
-            self._light[number] = change.light[events:]
+            self._turns[number] = light_turns(change.light[events:])
             self.step_of.update(dict.fromkeys(change.fed, number))
             change.fed |= fed_before
 
     def reports(self, change_number: int) -> tuple[StepReport, ...]:
         """Return what each step did, with the homes by name."""
-        terminals = {each for light in self._light.values() for each, _is_lit in light}
+        told = [asdict(turns) for turns in self._turns.values()]
+        terminals = {each for turns in told for listed in turns.values() for each in listed}
         names = named_homes(change_number, terminals)
         return tuple(
             StepReport(
@@ -151,19 +158,11 @@ class Trace:
                 verb=step.verb,
                 words=words,
                 note=step.note,
-                lit=_names(names, self._light[number], is_lit=True),
-                darkened=_names(names, self._light[number], is_lit=False),
                 warnings=warnings,
+                **{what: tuple(names[each] for each in listed) for what, listed in turns.items()},
             )
-            for number, step, words, warnings in self._seen
+            for (number, step, words, warnings), turns in zip(self._seen, told, strict=True)
         )
-
-
-def _names(
-    names: dict[int, str], light: Iterable[tuple[int, bool]], *, is_lit: bool
-) -> tuple[str, ...]:
-    latest = dict(light)
-    return tuple(names[each] for each, now in latest.items() if now == is_lit)
 
 
 def report(

@@ -11,6 +11,8 @@ from records.queries.names import named_points
 NAMED_MAX = 500
 """How many lit or darkened terminals of one change are told by name."""
 
+_OF_LIGHT = ("lit", "darkened", "on_standby", "kept_lit")
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Touched:
@@ -18,6 +20,15 @@ class Touched:
 
     point_id: int
     name: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LightEffect:
+    """What became of the light of some terminals: `lit`, `darkened`, `on_standby`, `kept_lit`."""
+
+    what: str
+    count: int
+    terminals: tuple[Touched, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,11 +47,8 @@ class ChangeAnswer:
 
     change: Change
     steps: tuple[str, ...]
-    lit: tuple[Touched, ...]
-    darkened: tuple[Touched, ...]
+    light: tuple[LightEffect, ...]
     bookings: tuple[BookingEffect, ...]
-    lit_count: int
-    darkened_count: int
 
 
 def latest_changes(
@@ -75,19 +83,23 @@ def change_answer(number: int) -> ChangeAnswer | None:
     change = Change.objects.select_related("actor").filter(number=number, sealed=True).first()
     if change is None:
         return None
-    lit: list[int] = change.effect.get("terminals_lit", [])
-    darkened: list[int] = change.effect.get("terminals_darkened", [])
+    light: dict[str, list[int]] = {
+        what: change.effect.get(f"terminals_{what}", []) for what in _OF_LIGHT
+    }
     bookings: list[dict[str, Any]] = change.effect.get("bookings", [])[:NAMED_MAX]
-    shown = {*lit[:NAMED_MAX], *darkened[:NAMED_MAX], *(each["leg"] for each in bookings)}
-    names = named_points(shown)
+    shown = {point for listed in light.values() for point in listed[:NAMED_MAX]}
+    names = named_points(shown | {each["leg"] for each in bookings})
     return ChangeAnswer(
         change=change,
         steps=steps_of(change),
-        lit=_touched(lit[:NAMED_MAX], names),
-        darkened=_touched(darkened[:NAMED_MAX], names),
+        light=tuple(
+            LightEffect(
+                what=what, count=len(listed), terminals=_touched(listed[:NAMED_MAX], names)
+            )
+            for what, listed in light.items()
+            if listed
+        ),
         bookings=tuple(_booking_effects(bookings, names)),
-        lit_count=len(lit),
-        darkened_count=len(darkened),
     )
 
 

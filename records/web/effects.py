@@ -22,36 +22,38 @@ class Home:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Effect:
-    """What a change does: in words, to homes, to bookings, to expected levels elsewhere."""
+    """What a change does: in words, to homes, to bookings, to expected levels elsewhere.
+
+    Homes `on_standby` or `kept_lit` lose a channel, and its standby or another lights them.
+    """
 
     words: tuple[str, ...]
     lit: tuple[Home, ...]
-    darkened: tuple[Home, ...]
+    dark: tuple[Home, ...]
+    on_standby: tuple[Home, ...]
+    kept_lit: tuple[Home, ...]
     bookings: tuple[str, ...]
     warnings: tuple[str, ...]
     terminals_removed: int
     levels_written: int
 
     @property
-    def dark(self) -> list[Home]:
-        """Return the homes that have no light left."""
-        return [home for home in self.darkened if not home.light]
-
-    @property
-    def weakened(self) -> list[Home]:
-        """Return the homes that lose one light and keep another, such as a standby."""
-        return [home for home in self.darkened if home.light]
+    def touches_no_home(self) -> bool:
+        """Tell whether no home gets or loses light."""
+        return not (self.lit or self.dark or self.on_standby or self.kept_lit)
 
 
 def effect_of(change: OpenChange) -> Effect:
     """Return what an open change has done so far. Call it before the change is closed."""
     told = change.effect()
-    darkened = _homes(told["terminals_darkened"])
+    dark = _homes(told["terminals_darkened"])
     return Effect(
         words=tuple(step["words"] for step in told["steps"] if step["words"]),
         lit=_homes(told["terminals_lit"]),
-        darkened=darkened,
-        terminals_removed=len(told["terminals_darkened"]) - len(darkened),
+        dark=dark,
+        on_standby=_homes(told["terminals_on_standby"]),
+        kept_lit=_homes(told["terminals_kept_lit"]),
+        terminals_removed=len(told["terminals_darkened"]) - len(dark),
         bookings=tuple(_bookings(_beside_the_words(told))),
         warnings=tuple(told["warnings"]),
         levels_written=told["feeds_written"],

@@ -92,7 +92,7 @@ def test_the_page_says_which_homes_would_get_light_and_at_what_level(crew, plant
     assert "2 homes get light" in words(page)
 
 
-def test_a_home_with_a_standby_is_said_to_keep_light(crew, db):
+def test_a_home_with_a_standby_is_said_to_be_on_it(crew, db):
     plant = Plant(
         """
         olt O x2
@@ -110,8 +110,8 @@ def test_a_home_with_a_standby_is_said_to_keep_light(crew, db):
 
     effect = page.context["effect"]
     assert not effect.dark
-    assert [home.terminal for home in effect.weakened] == ["T1"]
-    assert "1 home keeps light from elsewhere" in words(page)
+    assert [home.terminal for home in effect.on_standby] == ["T1"]
+    assert "1 home is on standby" in words(page)
 
 
 def test_a_refusal_is_told_before_anything_is_sent(crew, plant):
