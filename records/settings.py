@@ -123,8 +123,10 @@ _SQLITE_OPTIONS = {
     "timeout": 30,  # seconds a writer waits for its turn
     # WAL lets readers go on while one writes. NORMAL may lose the last changes at a power cut,
     # never the consistency of the file. The cache is given in KiB, hence the minus.
+    # A REPLACE fires the triggers of history for the row it removes only with the last one.
     "init_command": (
         "PRAGMA journal_mode = WAL; PRAGMA synchronous = NORMAL; PRAGMA cache_size = -65536;"
+        "PRAGMA recursive_triggers = ON;"
     ),
 }
 _POSTGRESQL_OPTIONS = {

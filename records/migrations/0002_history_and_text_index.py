@@ -6,7 +6,7 @@ from django.db import migrations
 from django.db.migrations.operations.base import Operation
 
 from records.models.text_index import IndexText
-from records.models.triggers import KeepHistory, SealChanges
+from records.models.trigger_operations import KeepHistory, SealChanges
 
 
 class Migration(migrations.Migration):

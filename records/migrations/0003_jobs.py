@@ -5,7 +5,7 @@ from django.conf import settings
 from django.db import migrations, models
 
 from records.models.text_index import ForgetWords
-from records.models.triggers import KeepHistory
+from records.models.trigger_operations import GoBackWithout, KeepHistory
 
 
 class Migration(migrations.Migration):
@@ -35,11 +35,13 @@ class Migration(migrations.Migration):
                 ('saved_by', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='jobs_saved', to=settings.AUTH_USER_MODEL)),
             ],
         ),
+        GoBackWithout(ends=True),
         migrations.AddField(
             model_name='change',
             name='job',
             field=models.ForeignKey(blank=True, null=True, on_delete=django.db.models.deletion.PROTECT, related_name='changes', to='records.job'),
         ),
+        GoBackWithout(),
         migrations.AddIndex(
             model_name='job',
             index=models.Index(fields=['state', 'due_date'], name='job_state_due_date'),
@@ -56,6 +58,6 @@ class Migration(migrations.Migration):
             model_name='job',
             constraint=models.CheckConstraint(condition=models.Q(('approved_by__isnull', True), ('approved_revision__isnull', False), _connector='XOR'), name='job_approval_names_its_revision'),
         ),
-        KeepHistory('searchtext', personal=('words',)),
+        KeepHistory('searchtext', personal=('words',), renews=True),
         ForgetWords(),
     ]

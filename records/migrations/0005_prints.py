@@ -4,7 +4,7 @@ import django.db.models.deletion
 from django.conf import settings
 from django.db import migrations, models
 
-from records.models.triggers import KeepHistory
+from records.models.trigger_operations import KeepHistory
 
 
 class Migration(migrations.Migration):

@@ -1,20 +1,19 @@
-"""The triggers that write history, as migration operations for SQLite and PostgreSQL.
+"""The triggers that write history, as statements for SQLite and PostgreSQL.
 
 Three rules, held by the database itself:
 - a kept table is written only while a change is open, and each version goes to its twin;
-- a version in a twin is never deleted or edited; only its end (`until`) is set, once;
+- a version in a twin is written by the triggers alone and never deleted or edited; only its end
+  (`until`) is set, once;
 - a sealed change is never deleted or edited.
 
-Changing a kept model's columns means another `KeepHistory` operation after the column operation;
-a test compares the triggers in the database with what the models ask for.
+None of them is got past by emptying a table at once (TRUNCATE) or by putting a row in the place of
+another (REPLACE). On SQLite the last needs `PRAGMA recursive_triggers`, which the settings turn
+on: without it a REPLACE in a kept table ends no version, which the laws of history find.
 """
 
 from typing import Any, NamedTuple
 
 from django.db import models
-from django.db.backends.base.schema import BaseDatabaseSchemaEditor
-from django.db.migrations.operations.base import Operation
-from django.db.migrations.state import ProjectState
 
 from records.models.kept import STILL
 
@@ -71,7 +70,8 @@ def drop_history_sql(vendor: str, model: type[models.Model]) -> list[str]:
     if vendor == "sqlite":
         names = [f"{table}_kept_{event}" for event in ("insert", "update", "delete")]
         columns = (field.column for field in model._meta.concrete_fields)  # of personal ones
-        names += [f"{table}_history_{guard}" for guard in ("delete", "edit", "end", *columns)]
+        guards = ("insert", "delete", "edit", "end", *columns)
+        names += [f"{table}_history_{guard}" for guard in guards]
         return [f"DROP TRIGGER IF EXISTS {name}" for name in names]
     return [
         f"DROP FUNCTION IF EXISTS {name}() CASCADE"
@@ -93,6 +93,10 @@ def _sqlite_history(table: _Table) -> list[str]:
         f"""CREATE TRIGGER {name}_kept_update AFTER UPDATE ON {name} WHEN {differs}
         BEGIN {guard} {end} {begin} END""",
         f"CREATE TRIGGER {name}_kept_delete AFTER DELETE ON {name} BEGIN {guard} {end} END",
+        # The number of a row that is yet to get one is -1 here, so only a REPLACE finds its own.
+        f"""CREATE TRIGGER {twin}_insert BEFORE INSERT ON {twin}
+        WHEN NEW.since IS NOT {OPEN_CHANGE} OR NEW.until <> {STILL}
+          OR EXISTS (SELECT 1 FROM {twin} WHERE row = NEW.row) BEGIN {refuse} END""",
         f"CREATE TRIGGER {twin}_delete BEFORE DELETE ON {twin} BEGIN {refuse} END",
         f"""CREATE TRIGGER {twin}_edit BEFORE UPDATE OF {_listed(table.frozen)} ON {twin}
         BEGIN {refuse} END""",
@@ -134,12 +138,22 @@ END $$""",
 FOR EACH ROW EXECUTE FUNCTION {name}_kept()""",
         f"""CREATE FUNCTION {twin}_guard() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN
-  IF TG_OP = 'UPDATE' AND ({frozen_old}) IS NOT DISTINCT FROM ({frozen_new})
-    AND ({allowed}) THEN RETURN NEW; END IF;
-  RAISE EXCEPTION '{APPEND_ONLY}';
+  IF TG_OP = 'UPDATE' THEN
+    IF ({frozen_old}) IS NOT DISTINCT FROM ({frozen_new})
+      AND ({allowed}) THEN RETURN NEW; END IF;
+  END IF;
+  RAISE EXCEPTION '{APPEND_ONLY}: % of %', TG_OP, TG_TABLE_NAME;
 END $$""",
         f"""CREATE TRIGGER {twin}_guard BEFORE UPDATE OR DELETE ON {twin}
 FOR EACH ROW EXECUTE FUNCTION {twin}_guard()""",
+        # The triggers' own inserts are one level down; asking so costs them nothing to speak of.
+        f"""CREATE TRIGGER {twin}_insert BEFORE INSERT ON {twin}
+FOR EACH ROW WHEN (pg_trigger_depth() = 0) EXECUTE FUNCTION {twin}_guard()""",
+        *(
+            f"""CREATE TRIGGER {emptied}_truncate BEFORE TRUNCATE ON {emptied}
+FOR EACH STATEMENT EXECUTE FUNCTION {twin}_guard()"""
+            for emptied in (name, twin)
+        ),
     ]
 
 
@@ -149,105 +163,35 @@ def sealed_changes_sql(vendor: str) -> list[str]:
     if vendor == "sqlite":
         return [
             f"""CREATE TRIGGER records_change_{event.lower()} BEFORE {event} ON records_change
-            WHEN OLD.sealed BEGIN SELECT RAISE(ABORT, '{refused}'); END"""
-            for event in ("UPDATE", "DELETE")
+            WHEN {condition} BEGIN SELECT RAISE(ABORT, '{refused}'); END"""
+            for event, condition in (
+                ("UPDATE", "OLD.sealed"),
+                ("DELETE", "OLD.sealed"),
+                ("INSERT", _REPLACES_A_SEALED_ONE),
+            )
         ]
     return [
         f"""CREATE FUNCTION records_change_guard() RETURNS trigger LANGUAGE plpgsql AS $$
 BEGIN RAISE EXCEPTION '{refused}'; END $$""",
         """CREATE TRIGGER records_change_guard BEFORE UPDATE OR DELETE ON records_change
 FOR EACH ROW WHEN (OLD.sealed) EXECUTE FUNCTION records_change_guard()""",
+        """CREATE TRIGGER records_change_truncate BEFORE TRUNCATE ON records_change
+FOR EACH STATEMENT EXECUTE FUNCTION records_change_guard()""",
     ]
+
+
+_REPLACES_A_SEALED_ONE = (
+    "EXISTS (SELECT 1 FROM records_change WHERE number = NEW.number AND sealed)"
+)
 
 
 def drop_sealed_changes_sql(vendor: str) -> list[str]:
     """Return the statements that make sealed changes editable again."""
     if vendor == "sqlite":
-        return [f"DROP TRIGGER IF EXISTS records_change_{event}" for event in ("update", "delete")]
+        events = ("update", "delete", "insert")
+        return [f"DROP TRIGGER IF EXISTS records_change_{event}" for event in events]
     return ["DROP FUNCTION IF EXISTS records_change_guard() CASCADE"]
 
 
 def _listed(columns: list[str], prefix: str = "") -> str:
     return ", ".join(f'{prefix}"{column}"' for column in columns)
-
-
-class _TriggerOperation(Operation):
-    """A migration operation that runs statements made for the engine at hand."""
-
-    reduces_to_sql = False
-    reversible = True
-
-    def state_forwards(self, app_label: str, state: ProjectState) -> None:
-        """Leave the state alone: triggers are not part of it."""
-
-
-class KeepHistory(_TriggerOperation):
-    """Install the history triggers of a model, replacing those it has."""
-
-    def __init__(
-        self, name: str, ignored: tuple[str, ...] = (), personal: tuple[str, ...] = ()
-    ) -> None:
-        """Name the kept model, its bookkeeping columns and its personal ones."""
-        self.name = name
-        self.ignored = ignored
-        self.personal = personal
-
-    def database_forwards(
-        self,
-        app_label: str,
-        schema_editor: BaseDatabaseSchemaEditor,
-        from_state: ProjectState,  # noqa: ARG002 (Django's signature)
-        to_state: ProjectState,
-    ) -> None:
-        """Install the triggers."""
-        model: Any = to_state.apps.get_model(app_label, self.name)
-        vendor = schema_editor.connection.vendor
-        installed = history_sql(vendor, model, ignored=self.ignored, personal=self.personal)
-        for statement in (*drop_history_sql(vendor, model), *installed):
-            schema_editor.execute(statement, params=None)
-
-    def database_backwards(
-        self,
-        app_label: str,
-        schema_editor: BaseDatabaseSchemaEditor,
-        from_state: ProjectState,
-        to_state: ProjectState,  # noqa: ARG002 (Django's signature)
-    ) -> None:
-        """Take the triggers away."""
-        model: Any = from_state.apps.get_model(app_label, self.name)
-        for statement in drop_history_sql(schema_editor.connection.vendor, model):
-            schema_editor.execute(statement, params=None)
-
-    def describe(self) -> str:
-        """Return one line for the migration's log."""
-        return f"Keep the history of {self.name} by triggers"
-
-
-class SealChanges(_TriggerOperation):
-    """Make sealed changes immutable."""
-
-    def database_forwards(
-        self,
-        app_label: str,  # noqa: ARG002 (Django's signature)
-        schema_editor: BaseDatabaseSchemaEditor,
-        from_state: ProjectState,  # noqa: ARG002
-        to_state: ProjectState,  # noqa: ARG002
-    ) -> None:
-        """Install the triggers."""
-        for statement in sealed_changes_sql(schema_editor.connection.vendor):
-            schema_editor.execute(statement, params=None)
-
-    def database_backwards(
-        self,
-        app_label: str,  # noqa: ARG002 (Django's signature)
-        schema_editor: BaseDatabaseSchemaEditor,
-        from_state: ProjectState,  # noqa: ARG002
-        to_state: ProjectState,  # noqa: ARG002
-    ) -> None:
-        """Take the triggers away."""
-        for statement in drop_sealed_changes_sql(schema_editor.connection.vendor):
-            schema_editor.execute(statement, params=None)
-
-    def describe(self) -> str:
-        """Return one line for the migration's log."""
-        return "Make sealed changes immutable"

@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 from django.db.models import Model
 
 from records.models import KEPT, STILL, EquipmentKind, Noun, Place
+from records.queries import chain
 from records.queries.engine import rows
 from records.queries.words import normalised
 
@@ -98,6 +99,13 @@ def changes_are_sealed() -> Iterator[str]:
     """No change is left open."""
     for (number,) in rows("SELECT number FROM records_change WHERE NOT sealed"):
         yield f"Change {number} was never sealed."
+
+
+def changes_are_as_sealed() -> Iterator[str]:
+    """Every change, with each version that it began or ended, is as it was sealed."""
+    found = chain.first_break()
+    if found is not None:
+        yield f"The chain first breaks at change {found.number}. {found.words}"
 
 
 def search_words_are_current() -> Iterator[str]:

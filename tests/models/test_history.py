@@ -7,8 +7,9 @@ import pytest
 from django.db import DatabaseError, connection
 from django.db.migrations.loader import MigrationLoader
 
-from records.models import KEPT, STILL, Booking, Change, Equipment, Place, Point
-from records.models.triggers import APPEND_ONLY, NO_CHANGE, KeepHistory
+from records.models import KEPT, STILL, Booking, Change, Equipment, Joint, Place, Point
+from records.models.trigger_operations import KeepHistory
+from records.models.triggers import APPEND_ONLY, NO_CHANGE
 from records.queries import _laws_of_history as laws
 from records.queries.engine import rows
 from records.queries.invariants import broken
@@ -140,6 +141,50 @@ def test_no_version_is_deleted_or_edited(plant):
         ):
             with refused_by_the_database(APPEND_ONLY):
                 run_sql([statement])
+
+
+INSERT_A_VERSION = """INSERT INTO records_joint_history (id, kind, entry_id, tray, since, until)
+    SELECT id, kind, entry_id, 'raw', since, until FROM records_joint_history"""
+
+
+def test_no_version_is_put_in_past_the_triggers(plant):
+    with refused_by_the_database(APPEND_ONLY):
+        run_sql([INSERT_A_VERSION])
+
+
+def test_not_even_an_open_change_puts_a_version_in(plant, only_postgresql):
+    with refused_by_the_database(APPEND_ONLY), opened():
+        run_sql([INSERT_A_VERSION])
+
+
+@pytest.mark.parametrize("table", ["records_joint_history", "records_joint", "records_change"])
+def test_no_table_is_emptied_at_once(plant, only_postgresql, table):
+    run_sql(["SET CONSTRAINTS ALL IMMEDIATE"])  # what waits for a check can't be emptied at all
+    with refused_by_the_database(f"{APPEND_ONLY}: TRUNCATE|a sealed change is never"):
+        run_sql([f"TRUNCATE {table} CASCADE"])
+
+
+@pytest.mark.parametrize("is_recursive", ["ON", "OFF"])
+def test_no_row_takes_the_place_of_another(plant, only_sqlite, is_recursive):
+    run_sql([f"PRAGMA recursive_triggers = {is_recursive}"])
+    try:
+        for table, words in (
+            ("records_joint_history", APPEND_ONLY),
+            ("records_change", "a sealed change is never"),
+        ):
+            with refused_by_the_database(words):
+                run_sql([f"REPLACE INTO {table} SELECT * FROM {table}"])
+    finally:
+        run_sql(["PRAGMA recursive_triggers = ON"])
+
+
+def test_what_a_row_takes_the_place_of_ends_in_history(plant, only_sqlite):
+    with opened() as change:
+        run_sql(["REPLACE INTO records_joint SELECT * FROM records_joint"])
+
+    joints = KEPT[Joint].objects
+    assert joints.filter(until=change.number).count() == Joint.objects.count() > 0
+    assert not list(laws.versions_do_not_overlap())
 
 
 def test_an_ended_version_is_not_ended_again(plant):
