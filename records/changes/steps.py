@@ -32,8 +32,8 @@ STEPS_MAX = 1000
 """Steps of one job; more is a project, to be cut into jobs that can each be done or not."""
 
 _ID_MAX = 2**63 - 1
-_NOT_PLANNED = ("catalogue.load", "tags.issue")
-_NOT_PLANT = ("hazards", "jobs", "label_rules", "prints", "retention")
+_NOT_PLANNED = ("tags.issue",)
+_NOT_PLANT = ("catalogue", "hazards", "jobs", "label_rules", "prints", "retention")
 
 
 class StepMalformed(Refusal):
@@ -171,6 +171,11 @@ def _references(value: Any) -> Iterable[dict[str, Any]]:
     elif isinstance(value, list | tuple):
         for each in value:
             yield from _references(each)
+
+
+def noun_of(argument: str, arguments: Mapping[str, Any]) -> str | None:
+    """Return what kind of thing an argument is the id of, None where it is a plain value."""
+    return noun_needed(argument, arguments)
 
 
 def _check_reference(number: int, count: int, name: str, reference: dict[str, Any]) -> None:

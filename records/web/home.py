@@ -1,4 +1,4 @@
-"""The first page: the find box, what the record holds, what happened last."""
+"""The first page: the find box, what is built and not recorded, what the record holds."""
 
 import re
 from collections.abc import Iterator
@@ -12,9 +12,11 @@ from django.shortcuts import render
 from records.intake import scenario
 from records.queries.changes import latest_changes
 from records.queries.contents import children, inside, is_large
+from records.queries.jobs import built_not_recorded
 
 PLACES_SHOWN = 50
 CHANGES_SHOWN = 5
+BUILT_SHOWN = 20
 
 
 class Hint(NamedTuple):
@@ -35,6 +37,7 @@ def home(request: HttpRequest) -> HttpResponse:
         "places": inside(list(page.object_list), is_counted=is_counted),
         "page": page,
         "is_counted": is_counted,
+        "built": built_not_recorded(BUILT_SHOWN),
         "changes": latest_changes(CHANGES_SHOWN),
     }
     return render(request, "records/home.html", context)

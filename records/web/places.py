@@ -10,12 +10,14 @@ from records.models import Place, PlaceKind
 from records.optics.readings import Outcome
 from records.queries.buildings import Building, Dwelling, building, dwellings
 from records.queries.contents import children, contents, inside, is_large
+from records.queries.jobs import open_inside
 from records.queries.legs import leg_counts_in
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
 from records.web.past import as_asked
 
 PAGE_SIZE = 50
+JOBS_SHOWN = 10
 ALL_FLOORS_MAX = 160
 """Dwellings up to which a building's page shows all floors; beyond, one floor at a time."""
 
@@ -35,6 +37,7 @@ def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
         "counts": leg_counts_in(place) if is_counted else None,
         "actions": list(actions.at_place(place)),
         "tags": tags_on("place", place_id),
+        "jobs": open_inside(place, JOBS_SHOWN),
     }
     if place.kind == PlaceKind.BUILDING:
         context |= _as_building(request, place)

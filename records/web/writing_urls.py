@@ -1,4 +1,4 @@
-"""The pages that write: forms of verbs, the intake of spreadsheets, labels, the scanner."""
+"""The pages that write: forms of verbs, the intake of spreadsheets, jobs, labels, the scanner."""
 
 from django.urls import URLPattern, URLResolver, include, path
 
@@ -8,6 +8,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("do/", verbs.all_verbs, name="verbs"),
     path("do/<str:verb>/", verbs.verb_page, name="do"),
     path("intake/", intake_page.intake_page, name="intake"),
+    path("jobs/", include("records.web.jobs_urls")),
     path("labels/", include("records.web.printing_urls")),
     path("scan/", scanning.scanner_page, name="scanner"),
 ]

@@ -18,9 +18,12 @@ MAX_DIGITS = 18
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Option:
-    """One thing to choose: its id, name and place, and what tells it from its neighbours."""
+    """One thing to choose: its id, name and place, and what tells it from its neighbours.
 
-    id: int
+    In a step of a job, what an earlier step makes has a reference in words for its id.
+    """
+
+    id: int | str
     title: str
     where: str = ""
     detail: str = ""

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 from django import forms
 from django.forms import BoundField
 from django.http import QueryDict
+from django.urls import reverse
 
 from records.changes import VERBS, OpenChange, Refusal
 from records.web.forms.fields import ThingField
@@ -99,6 +100,7 @@ class VerbForm(forms.Form):
         super().__init__(data)
         self.refusal: Refusal | None = None
         self.label_suffix = ""
+        self.address = reverse("do", args=[self.verb])
         if "why" in self.fields:
             del self.fields["reason"]
         self.order_fields([*(name for name in self.fields if name != "reason"), "reason"])

@@ -1,0 +1,100 @@
+"""The forms of jobs: what is told of one beside its steps, and which ones to list."""
+
+from typing import Any
+
+from django import forms
+from django.contrib.auth import get_user_model
+from django.http import QueryDict
+
+from records.models import Job
+from records.queries import jobs
+from records.web.forms.fields import Choices, RowField, ThingField, WordField
+from records.web.forms.verb_form import VerbForm
+
+
+def people() -> Choices:
+    """Return who can be given a job."""
+    found = get_user_model().objects.filter(is_active=True).order_by("username")
+    return [(str(pk), name) for pk, name in found.values_list("pk", "username")]
+
+
+def date_field(**options: Any) -> forms.DateField:
+    """Return a field for a day, with the calendar of the browser."""
+    widget = forms.DateInput(format="%Y-%m-%d", attrs={"type": "date"})
+    return forms.DateField(
+        required=False,
+        widget=widget,
+        error_messages={"invalid": "This is no date. Write it like 2026-03-09."},
+        **options,
+    )
+
+
+class JobForm(VerbForm):
+    """What is told of a job beside its steps."""
+
+    verb = "jobs.draft"
+    title = "Plan a job"
+    button = "Draft the job"
+    about = (
+        "A job is a list of steps, looked at before anyone opens a cupboard. Nothing is recorded "
+        "of the network before the job is approved and done."
+    )
+
+    name = WordField(label="What is to be done", max_length=120)
+    place = ThingField("place", label="Where")
+    reference = WordField(
+        label="Reference",
+        required=False,
+        max_length=60,
+        help_text="Such as the number of an order. No two jobs have the same.",
+    )
+    assignee = RowField(people, label="Who does it", empty="not given to anyone", required=False)
+    due_date = date_field(label="By when")
+
+    def __init__(self, data: QueryDict) -> None:
+        """Bind what was sent. Why a job is drafted is its name."""
+        super().__init__(data)
+        del self.fields["reason"]
+
+    @classmethod
+    def of_job(cls, job: Job) -> QueryDict:
+        """Return what the form starts with when a job is edited."""
+        data = QueryDict(mutable=True)
+        data["name"], data["reference"] = job.name, job.reference
+        data["place"] = str(job.place_id)
+        data["assignee"] = str(job.assignee_id or "")
+        data["due_date"] = job.due_date.isoformat() if job.due_date else ""
+        return data
+
+
+class EditedJobForm(JobForm):
+    """What is told of a job that is there already."""
+
+    verb = "jobs.edit"
+    title = "Edit name, place and date"
+    button = "Save"
+    about = ""
+
+
+class JobsFilter(forms.Form):
+    """Which jobs to list."""
+
+    state = forms.ChoiceField(choices=jobs.states, required=False)
+    place = WordField(
+        label="In or at", required=False, help_text="A place by its name, or part of its address."
+    )
+    assignee = forms.TypedChoiceField(
+        label="Who does it", required=False, coerce=int, empty_value=None
+    )
+    due_from = date_field(label="Due from")
+    due_until = date_field(label="Due until")
+
+    def __init__(self, data: QueryDict) -> None:
+        """Ask for open jobs where nothing is said."""
+        asked = data.copy()
+        asked.setdefault("state", jobs.OPEN)
+        super().__init__(asked)
+        self.label_suffix = ""
+        assignee = self.fields["assignee"]
+        if isinstance(assignee, forms.ChoiceField):
+            assignee.choices = [("", "anyone"), *people()]

@@ -1,0 +1,276 @@
+"""The pages of jobs: the list, a job with its steps, and what is told of it beside them."""
+
+from collections.abc import Callable
+
+from django.contrib import messages
+from django.core.paginator import Paginator
+from django.db.models import QuerySet
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+
+from records.changes import OpenChange, Refusal, arranging, jobs
+from records.models import Job, JobState, Place
+from records.queries import jobs as asked
+from records.queries.find import find
+from records.queries.names import addresses
+from records.web import crumbs, once
+from records.web.forms.jobs import EditedJobForm, JobForm, JobsFilter
+from records.web.jobs_saving import (
+    SAVED_SINCE,
+    UNPROCESSABLE,
+    job_or_404,
+    planned,
+    revision_sent,
+    saved,
+    with_steps,
+)
+from records.web.jobs_shown import shown_steps
+from records.web.signed_in import signed_in
+
+PAGE_SIZE = 50
+
+
+def jobs_page(request: HttpRequest) -> HttpResponse:
+    """List jobs, the open ones if nothing else is asked for."""
+    form = JobsFilter(request.GET)
+    places: list[Place] = []
+    found: QuerySet[Job] = Job.objects.none()
+    if form.is_valid():
+        chosen = form.cleaned_data
+        places = _places(chosen["place"])
+        if places or not chosen["place"]:
+            found = asked.listed(
+                state=chosen["state"],
+                inside=places[0] if places else None,
+                assignee_id=chosen["assignee"],
+                due_from=chosen["due_from"],
+                due_until=chosen["due_until"],
+            )
+    page = Paginator(found, PAGE_SIZE).get_page(request.GET.get("page"))
+    query = request.GET.copy()
+    query.pop("page", None)
+    known = addresses({*places[:1], *(job.place for job in page)})
+    context = {
+        "form": form,
+        "page": page,
+        "jobs": [(job, known[job.place_id]) for job in page],
+        "inside": known[places[0].pk] if places else "",
+        "query": query.urlencode(),
+        "today": timezone.now().date(),
+    }
+    return render(request, "records/jobs/jobs.html", context)
+
+
+def _places(text: str) -> list[Place]:
+    """Return the places that a text may mean, best first."""
+    ids = [each.id for each in find(text) if each.noun == "place"] if text else []
+    found = Place.objects.in_bulk(ids)
+    return [found[pk] for pk in ids if pk in found]
+
+
+def draft_page(request: HttpRequest) -> HttpResponse:
+    """Ask for what is told of a new job, and draft it without steps."""
+    is_sent = request.method == "POST"
+    form = JobForm(request.POST if is_sent else JobForm.filled(request.GET))
+    form.address = request.path
+    if not is_sent or "check" in request.POST:
+        form.is_valid()
+        form.forgive_missing()
+        return _show_form(request, form)
+    if not form.is_valid():
+        return _show_form(request, form, status=UNPROCESSABLE)
+    try:
+        pk = saved(request, lambda change: jobs.draft(change, **form.arguments()))
+    except Refusal as refusal:
+        form.refusal = refusal
+        return _show_form(request, form, status=refusal.status)
+    messages.success(request, "The job is drafted. Add its steps in the order of the work.")
+    return redirect("job", pk)
+
+
+def details_page(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Edit what is told of a job beside its steps."""
+    job = job_or_404(job_id)
+    is_sent = request.method == "POST"
+    form = EditedJobForm(request.POST if is_sent else EditedJobForm.of_job(job))
+    form.address = request.path
+    if not is_sent or "check" in request.POST:
+        form.is_valid()
+        form.forgive_missing()
+        return _show_form(request, form, job=job)
+    if not form.is_valid():
+        return _show_form(request, form, job=job, status=UNPROCESSABLE)
+    given = {"assignee": None, "due_date": None, **form.arguments()}
+
+    def edit(change: OpenChange) -> Job:
+        steps = planned(job.steps)
+        return jobs.edit(change, job.pk, revision=revision_sent(request), steps=steps, **given)
+
+    try:
+        saved(request, edit, job=job.pk)
+    except Refusal as refusal:
+        form.refusal = refusal
+        return _show_form(request, form, job=job_or_404(job_id), status=refusal.status)
+    messages.success(request, "Saved.")
+    return redirect("job", job.pk)
+
+
+def _show_form(
+    request: HttpRequest, form: JobForm, *, job: Job | None = None, status: int = 200
+) -> HttpResponse:
+    is_overtaken = form.refusal is not None and form.refusal.code == SAVED_SINCE
+    context = {
+        "form": form,
+        "rows": list(form.rows()),
+        "job": job,
+        "is_overtaken": is_overtaken,
+        "theirs": _differing(form, job) if job and is_overtaken else [],
+        "revision": _revision(request, job, is_overtaken=is_overtaken),
+        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "token": once.new_token(),
+    }
+    return render(request, "records/jobs/details.html", context, status=status)
+
+
+def _revision(request: HttpRequest, job: Job | None, *, is_overtaken: bool) -> int:
+    """Return the revision the form starts from: the one first shown, until told of another."""
+    if job is None:
+        return 0
+    return job.revision if is_overtaken or request.method != "POST" else revision_sent(request)
+
+
+def _differing(form: JobForm, job: Job) -> list[tuple[str, str]]:
+    """Return what the saved job says where the form says something else."""
+    now = JobForm.of_job(job)
+    said = {
+        "name": job.name,
+        "place": str(job.place),
+        "reference": job.reference,
+        "assignee": str(job.assignee or ""),
+        "due_date": str(job.due_date or ""),
+    }
+    return [
+        (str(form[name].label), words or "nothing")
+        for name, words in said.items()
+        if form.data.get(name, "") != now[name]
+    ]
+
+
+def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show a job with its steps, or do with it what a button says."""
+    job = job_or_404(job_id)
+    if request.method == "POST":
+        return _do(request, job)
+    steps = shown_steps(job)
+    context = {
+        "job": job,
+        "crumbs": crumbs.around(job.place),
+        "steps": steps,
+        "is_previewed": is_previewed(job),
+        "clash": job.preview.get("clash") if is_previewed(job) else None,
+        "left_count": len(steps) - job.done_count,
+        "token": once.new_token(),
+    }
+    return render(request, "records/jobs/job.html", context)
+
+
+def is_previewed(job: Job) -> bool:
+    """Tell whether the kept preview is of the job as it is now."""
+    seen = job.preview
+    return bool(
+        seen and seen["revision"] == job.revision and seen["first_step"] == job.done_count + 1
+    )
+
+
+def _do(request: HttpRequest, job: Job) -> HttpResponse:
+    """Do what a button of a job's page says, and show the page again."""
+    deed = _DEEDS.get(request.POST.get("deed", ""))
+    if deed is None:
+        raise Http404("There is no such button.")
+    try:
+        words = deed(request, job)
+    except Refusal as refusal:
+        messages.error(request, _said(refusal))
+    else:
+        messages.success(request, words)
+    return redirect("job", job.pk)
+
+
+def _said(refusal: Refusal) -> str:
+    if refusal.code == SAVED_SINCE:
+        return f"{refusal.message} Look at it as it is now, then do it again."
+    return str(refusal)
+
+
+def _approve(request: HttpRequest, job: Job) -> str:
+    revision = revision_sent(request)
+    saved(request, lambda change: jobs.approve(change, job.pk, revision=revision), job=job.pk)
+    return "Approved: the work may begin."
+
+
+def _mark_built(request: HttpRequest, job: Job) -> str:
+    saved(request, lambda change: jobs.mark_built(change, job.pk), job=job.pk)
+    return "Built, not recorded: it stays on the first page until it is recorded."
+
+
+def _unmark_built(request: HttpRequest, job: Job) -> str:
+    saved(request, lambda change: jobs.unmark_built(change, job.pk), job=job.pk)
+    return "Taken back: the job is not built."
+
+
+def _drop(request: HttpRequest, job: Job) -> str:
+    why = request.POST.get("why", "")
+    saved(request, lambda change: jobs.drop(change, job.pk, why=why), job=job.pk)
+    return "Dropped."
+
+
+def _tick(request: HttpRequest, job: Job) -> str:
+    number = _step_sent(request)
+    done = jobs.tick(job.pk, number, actor=signed_in(request), at=timezone.now())
+    is_closed = job_or_404(job.pk).state == JobState.RECORDED
+    closed = " That was the last one: the job is closed." if is_closed else ""
+    return f"Step {number} is recorded, as change {done.number}.{closed}"
+
+
+def _move_up(request: HttpRequest, job: Job) -> str:
+    return _move(request, job, -1)
+
+
+def _move_down(request: HttpRequest, job: Job) -> str:
+    return _move(request, job, 1)
+
+
+def _move(request: HttpRequest, job: Job, by: int) -> str:
+    number = _step_sent(request)
+    revision = revision_sent(request)
+    # Of a job saved meanwhile the number may mean another step; the save is refused then.
+    is_current = revision == job.revision
+    steps = arranging.moved(job.steps, number, number + by) if is_current else job.steps
+    saved(request, with_steps(job, steps, revision), job=job.pk)
+    return f"Step {number} is step {number + by} now."
+
+
+def _remove(request: HttpRequest, job: Job) -> str:
+    number = _step_sent(request)
+    revision = revision_sent(request)
+    steps = arranging.removed(job.steps, number) if revision == job.revision else job.steps
+    saved(request, with_steps(job, steps, revision), job=job.pk)
+    return f"Step {number} is taken out."
+
+
+def _step_sent(request: HttpRequest) -> int:
+    text = request.POST.get("step", "")
+    return int(text) if text.isdecimal() and len(text) < 5 else 0  # noqa: PLR2004 (STEPS_MAX)
+
+
+_DEEDS: dict[str, Callable[[HttpRequest, Job], str]] = {
+    "approve": _approve,
+    "built": _mark_built,
+    "not built": _unmark_built,
+    "drop": _drop,
+    "tick": _tick,
+    "up": _move_up,
+    "down": _move_down,
+    "remove": _remove,
+}

@@ -1,0 +1,245 @@
+"""The pages of a job's steps: choose a verb, fill in its form, be told if the job was saved."""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+
+from records.changes import Refusal, arranging
+from records.changes.steps import Step, checked
+from records.changes.supposing import Supposed, supposed
+from records.models import Job
+from records.web import once
+from records.web.forms import FORMS
+from records.web.forms.jobs_steps import StepForm, filled_from, step_form
+from records.web.jobs_saving import (
+    SAVED_SINCE,
+    UNPROCESSABLE,
+    job_or_404,
+    planned,
+    revision_sent,
+    saved,
+    with_steps,
+)
+from records.web.jobs_shown import ShownStep, digest_of, groups, shown_steps
+from records.web.signed_in import signed_in
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spot:
+    """Where in a job a step goes: in the place of a step, or before the one of that number."""
+
+    number: int
+    is_new: bool
+
+    @classmethod
+    def read(cls, text: str) -> "Spot | None":
+        """Return the spot of a text such as `new 3` or `old 3`, None where it is none."""
+        word, _, number = text.partition(" ")
+        if word not in {"new", "old"} or not number.isdecimal() or len(number) > 4:  # noqa: PLR2004 (STEPS_MAX)
+            return None
+        return cls(number=int(number), is_new=word == "new")
+
+    def __str__(self) -> str:
+        return f"{'new' if self.is_new else 'old'} {self.number}"
+
+    def put(self, step: Step, steps: Sequence[Any]) -> list[dict[str, Any]]:
+        """Return the steps with this one at its spot."""
+        put = arranging.inserted if self.is_new else arranging.replaced
+        return put(steps, step.as_json(), self.number)
+
+
+def choose_page(request: HttpRequest, job_id: int) -> HttpResponse:
+    """Show which steps can be added."""
+    job = job_or_404(job_id)
+    at = _number_asked(request, job)
+    context = {"job": job, "groups": groups(), "at": at, "is_last": at == len(job.steps) + 1}
+    return render(request, "records/jobs/choose.html", context)
+
+
+def _number_asked(request: HttpRequest, job: Job) -> int:
+    text = request.GET.get("at", "")
+    wanted = int(text) if text.isdecimal() and len(text) < 5 else len(job.steps) + 1  # noqa: PLR2004 (STEPS_MAX)
+    return max(job.done_count + 1, min(wanted, len(job.steps) + 1))
+
+
+def add_page(request: HttpRequest, job_id: int, verb: str) -> HttpResponse:
+    """Show the form of a new step, or add the step to the job."""
+    job = job_or_404(job_id)
+    if verb not in {form.verb for forms in groups().values() for form in forms}:
+        raise Http404("There is no such step.")
+    spot = Spot(number=_number_asked(request, job), is_new=True)
+    return _Page(request, job, verb, spot, None).answer()
+
+
+def edit_page(request: HttpRequest, job_id: int, number: int) -> HttpResponse:
+    """Show the form of a step, or save the step."""
+    job = job_or_404(job_id)
+    is_there = 1 <= number <= len(job.steps)
+    # What was sent is kept though the step be gone meanwhile: the form tells its own verb.
+    verb = request.POST.get("verb", "") or (job.steps[number - 1]["verb"] if is_there else "")
+    if verb not in FORMS:
+        raise Http404("There is no such step to edit.")
+    kept = _kept(job, number) if is_there and job.steps[number - 1]["verb"] == verb else None
+    return _Page(request, job, verb, Spot(number=number, is_new=False), kept).answer()
+
+
+def _kept(job: Job, number: int) -> Step:
+    step = job.steps[number - 1]
+    return Step(verb=step["verb"], arguments=step["arguments"], note=step["note"])
+
+
+def _is_overtaken(form: StepForm) -> bool:
+    return form.refusal is not None and form.refusal.code == SAVED_SINCE
+
+
+@dataclass
+class _Page:
+    """One asking for the form of a step."""
+
+    request: HttpRequest
+    job: Job
+    verb: str
+    spot: Spot
+    kept: Step | None
+
+    def answer(self) -> HttpResponse:
+        """Show the form, or save what was sent."""
+        self.spot = Spot.read(self.request.POST.get("spot", "")) or self.spot
+        is_saving = self.request.method == "POST" and "check" not in self.request.POST
+        token = once.new_token()
+        with self._supposed() as record:
+            form = self._form(record)
+            if form.first_answers and form.data.get(form.asks_first) not in dict(
+                form.first_answers
+            ):
+                return self._ask_first(form)
+            if not is_saving:
+                return self._show(form, record, token)
+            if not form.is_valid():
+                return self._show(form, record, token, status=UNPROCESSABLE)
+            step = form.step(self.kept)
+        return self._save(step)
+
+    @contextmanager
+    def _supposed(self) -> Iterator[Supposed]:
+        """Suppose that the steps before the spot are done."""
+        earlier = self.job.steps[: self.spot.number - 1]
+        done = min(self.job.done_count, len(earlier))
+        with supposed(
+            checked(planned(earlier[done:])),
+            done=[each["made"] for each in earlier[:done]],
+            actor=signed_in(self.request),
+            at=timezone.now(),
+        ) as record:
+            yield record
+
+    def _form(self, record: Supposed) -> StepForm:
+        form = step_form(self.verb)(self._data(), record)
+        form.address = self.request.get_full_path()
+        return form
+
+    def _data(self) -> QueryDict:
+        if self.request.method == "POST":
+            return self.request.POST
+        if self.kept is not None:
+            return filled_from(self.kept)
+        return FORMS[self.verb].filled(self.request.GET)
+
+    def _ask_first(self, form: StepForm) -> HttpResponse:
+        answers = []
+        for value, words in form.first_answers:
+            query = self.request.GET.copy()
+            query[form.asks_first] = value
+            answers.append((f"?{query.urlencode()}", words))
+        context = {"form": form, "asked": form[form.asks_first], "answers": answers}
+        return render(self.request, "records/verbs/first.html", context)
+
+    def _save(self, step: Step) -> HttpResponse:
+        revision = revision_sent(self.request)
+        is_current = revision == self.job.revision
+        try:
+            steps = self.spot.put(step, self.job.steps) if is_current else self.job.steps
+            saved(self.request, with_steps(self.job, steps, revision), job=self.job.pk)
+        except Refusal as refusal:
+            return self._refused(refusal)
+        what = "added" if self.spot.is_new else "saved"
+        messages.success(self.request, f"Step {self.spot.number} is {what}.")
+        return redirect(f"{reverse('job', args=[self.job.pk])}#step-{self.spot.number}")
+
+    def _refused(self, refusal: Refusal) -> HttpResponse:
+        """Show the form again with why it was not saved, within the job as it is saved now."""
+        self.job = job_or_404(self.job.pk)
+        steps = shown_steps(self.job) if refusal.code == SAVED_SINCE else []
+        token = once.new_token()
+        with self._supposed() as record:
+            form = self._form(record)
+            form.is_valid()
+            form.blame(refusal)
+            return self._show(form, record, token, status=refusal.status, theirs=steps)
+
+    def _show(
+        self,
+        form: StepForm,
+        record: Supposed,
+        token: str,
+        *,
+        status: int = 200,
+        theirs: Sequence[ShownStep] = (),
+    ) -> HttpResponse:
+        was_sent = status != 200  # noqa: PLR2004 (OK)
+        context = {
+            "form": form,
+            "effect": None if was_sent else form.tried(self.kept),
+            "rows": list(form.rows()),
+            "job": self.job,
+            "spot": self.spot,
+            "spots": self._spots(theirs),
+            "clash": record.clash,
+            "was_sent": was_sent,
+            "token": token,
+            **self._versions(theirs, is_overtaken=_is_overtaken(form)),
+        }
+        return render(self.request, "records/jobs/step.html", context, status=status)
+
+    def _versions(self, theirs: Sequence[ShownStep], *, is_overtaken: bool) -> dict[str, Any]:
+        """Return which version the form starts from, and what is new in the one saved since.
+
+        The form carries what tells apart the steps it was shown beside, as no older version of a
+        job is kept.
+        """
+        sent = self.request.POST
+        seen = sent.get("seen", "").split()
+        now = [digest_of(each) for each in self.job.steps]
+        is_anew = is_overtaken or self.request.method != "POST"
+        return {
+            "is_overtaken": is_overtaken,
+            "theirs": [(each, each.digest not in seen) for each in theirs],
+            "gone_count": sum(each not in now for each in seen),
+            "seen": " ".join(now if is_anew else seen),
+            "revision": self.job.revision if is_anew else revision_sent(self.request),
+        }
+
+    def _spots(self, steps: Sequence[ShownStep]) -> list[tuple[str, str]]:
+        """Return where a step can go in a job that was saved meanwhile."""
+        left = [each for each in steps if not each.change]
+        spots = [
+            (str(Spot(number=each.number, is_new=True)), f"before step {each.number}")
+            for each in left
+        ]
+        spots.append((str(Spot(number=len(steps) + 1, is_new=True)), "after the last step"))
+        if not self.spot.is_new:
+            spots = [
+                (
+                    str(Spot(number=each.number, is_new=False)),
+                    f"in the place of step {each.number}",
+                )
+                for each in left
+            ] + spots
+        return spots

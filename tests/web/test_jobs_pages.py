@@ -1,0 +1,404 @@
+"""The pages of jobs: listed, planned by the forms of the verbs, tried out, approved, recorded."""
+
+import re
+from datetime import date, timedelta
+from urllib.parse import urlencode
+
+import pytest
+from django.test import Client
+
+from records.changes import bookings, jobs
+from records.models import Booking, Change, Equipment, Job, JobState
+from tests.factories import AT, Plant, opened, user
+from tests.unchanged import nothing_written
+from tests.web.reading import PLANT, words
+
+
+@pytest.fixture
+def plant(db):
+    return Plant(PLANT)
+
+
+@pytest.fixture
+def crew(client, db):
+    client.force_login(user())
+    return client
+
+
+@pytest.fixture
+def bea(db):
+    other = Client()
+    other.force_login(user("bea"))
+    return other
+
+
+def step(verb, **arguments):
+    return {"verb": verb, "arguments": arguments, "note": ""}
+
+
+def connect(plant):
+    """Return the steps that connect flat 3: terminal, cord."""
+    return [
+        step("equipment.install", kind="terminal", place=plant.flat("3"), name="T3"),
+        step("joints.patch", a=plant["S.3"], b={"step": 1, "port": "terminal port 1"}),
+    ]
+
+
+def drafted(plant, steps, **told):
+    with opened() as change:
+        return jobs.draft(
+            change, **{"name": "Connect flat 3", "place": plant.building, **told}, steps=steps
+        )
+
+
+def approved(plant, steps, **told):
+    job = drafted(plant, steps, **told)
+    jobs.preview(job.pk, actor=user(), at=AT)
+    with opened() as change:
+        return jobs.approve(change, job.pk, revision=job.revision)
+
+
+def fields(page):
+    """Return the hidden fields of a page's form, as a browser sends them."""
+    names = ("token", "revision", "seen", "spot", "verb")
+    return {name: str(page.context[name]) for name in names if name in page.context} | (
+        {"verb": page.context["form"].verb} if "form" in page.context else {}
+    )
+
+
+def added(client, job, verb, given, *, at=""):
+    address = f"/jobs/{job}/steps/new/{verb}/?{urlencode({'at': at, **given})}"
+    return client.post(address, {**fields(client.get(address)), **given}, follow=True)
+
+
+def pressed(client, job, deed, **more):
+    page = client.get(f"/jobs/{job}/")
+    sent = {"token": page.context["token"], "revision": page.context["job"].revision}
+    return client.post(f"/jobs/{job}/", {**sent, "deed": deed, **more}, follow=True)
+
+
+def test_a_job_is_planned_by_the_forms_of_the_verbs(crew, plant):
+    page = crew.get("/jobs/new/", {"place": plant.building})
+    page = crew.post(
+        "/jobs/new/",
+        {
+            "token": page.context["token"],
+            "name": "Connect flat 3",
+            "place": plant.building,
+            "reference": "W-7",
+            "due_date": "2026-04-01",
+        },
+        follow=True,
+    )
+    job = Job.objects.get()
+    assert page.redirect_chain[-1][0] == f"/jobs/{job.pk}/"
+
+    install = {"kind": "terminal", "place": plant.flat("3"), "name": "T3", "polish": "APC"}
+    added(crew, job.pk, "equipment.install", install)
+    patch = {"a": plant["S.3"], "b": "terminal port 1 of step 1", "length_m": "2,5"}
+    page = added(crew, job.pk, "joints.patch", {**patch, "reason": "blue cord"})
+
+    job.refresh_from_db()
+    assert job.due_date == date(2026, 4, 1)
+    assert job.steps[1]["arguments"]["b"] == {"step": 1, "port": "terminal port 1"}
+    assert job.steps[1]["note"] == "blue cord"
+    assert "terminal port 1 of step 1" in words(page)
+    assert not Equipment.objects.filter(name="T3").exists()
+
+
+def test_a_step_offers_what_earlier_steps_make_and_tells_its_own_effect(crew, plant):
+    job = drafted(plant, connect(plant)[:1])
+    address = f"/jobs/{job.pk}/steps/new/joints.patch/"
+
+    with nothing_written():
+        page = crew.get(address, {"a": plant["S.3"], "b-words": "T3"})
+    assert 'value="terminal port 1 of step 1"' in page.content.decode()
+    assert "step 1 makes it" in words(page)
+
+    with nothing_written():
+        page = crew.get(address, {"a": plant["S.3"], "b": "terminal port 1 of step 1"})
+    assert [home.terminal for home in page.context["effect"].lit] == ["T3"]
+    assert "Installed" not in words(page)
+
+
+def test_a_step_shows_where_it_would_be_refused(crew, plant):
+    job = drafted(plant, [])
+
+    page = crew.get(
+        f"/jobs/{job.pk}/steps/new/bookings.book/", {"leg": plant["S.3"], "line": plant.line("2")}
+    )
+
+    assert "This would be refused." in words(page)
+    assert "is held for line" in words(page)
+
+
+def test_a_step_after_a_clash_says_what_can_not_be_chosen(crew, plant):
+    clashing = step("bookings.book", leg=plant["S.3"], line=plant.line("2"))
+    job = drafted(plant, [clashing])
+
+    page = crew.get(f"/jobs/{job.pk}/steps/new/joints.join/")
+
+    assert "Step 1 would be refused: leg 3 of S" in words(page)
+
+
+def test_an_edited_step_starts_with_what_it_says_and_keeps_what_its_form_does_not_ask(crew, plant):
+    job = drafted(plant, [*connect(plant), step("places.rename", place=plant.flat("3"), name="x")])
+    page = crew.get(f"/jobs/{job.pk}/steps/2/")
+    form = page.context["form"]
+    assert form.data["b"] == "terminal port 1 of step 1"
+
+    sent = {**fields(page), "a": plant["S.3"], "b": form.data["b"], "length_m": "3"}
+    crew.post(f"/jobs/{job.pk}/steps/2/", sent)
+
+    job.refresh_from_db()
+    assert job.steps[1]["arguments"]["length_m"] == 3
+    assert [each["verb"] for each in job.steps] == [
+        "equipment.install",
+        "joints.patch",
+        "places.rename",
+    ]
+
+
+def test_steps_are_moved_and_taken_out_and_references_follow(crew, plant):
+    rename = step("places.rename", place=plant.flat("3"), name="Flat 3A")
+    job = drafted(plant, [*connect(plant), rename])
+
+    pressed(crew, job.pk, "up", step=3)
+    pressed(crew, job.pk, "up", step=2)
+    job.refresh_from_db()
+    assert [each["verb"] for each in job.steps] == [
+        "places.rename",
+        "equipment.install",
+        "joints.patch",
+    ]
+    assert job.steps[2]["arguments"]["b"]["step"] == 2
+
+    page = pressed(crew, job.pk, "up", step=3)
+    assert "Step 3: it uses what step 2 makes" in words(page)
+    page = pressed(crew, job.pk, "remove", step=2)
+    assert "Step 3: it uses what step 2 makes, so that one can't be taken out." in words(page)
+
+    pressed(crew, job.pk, "remove", step=1)
+    job.refresh_from_db()
+    assert job.steps[1]["arguments"]["b"]["step"] == 1
+
+
+def test_the_later_of_two_saves_is_told_with_both_versions_and_nothing_is_lost(crew, bea, plant):
+    job = drafted(plant, connect(plant))
+    address = f"/jobs/{job.pk}/steps/2/"
+    mine = {**fields(crew.get(address)), "a": plant["S.3"], "length_m": "9"}
+    mine["b"] = "terminal port 1 of step 1"
+    rename = {"place": plant.flat("3"), "name": "Flat 3A"}
+    added(bea, job.pk, "places.rename", rename, at=1)
+
+    page = crew.post(address, mine)
+
+    assert page.status_code == 409
+    said = words(page)
+    assert "bea saved this job meanwhile" in said
+    assert "1. Rename a place new or altered" in said
+    assert page.context["form"].data["length_m"] == "9"
+    job.refresh_from_db()
+    assert len(job.steps) == 3
+
+    again = {**mine, **fields(page), "spot": "old 3", "b": "terminal port 1 of step 2"}
+    crew.post(address, again)
+    job.refresh_from_db()
+    assert [each["verb"] for each in job.steps] == [
+        "places.rename",
+        "equipment.install",
+        "joints.patch",
+    ]
+    assert job.steps[2]["arguments"]["length_m"] == 9
+
+
+def test_details_saved_meanwhile_are_shown_beside_ones_own(crew, bea, plant):
+    job = drafted(plant, [])
+    address = f"/jobs/{job.pk}/details/"
+    mine = {**fields(crew.get(address)), "name": "Mine", "place": plant.building}
+    theirs = {**fields(bea.get(address)), "name": "Theirs", "place": plant.building}
+    bea.post(address, theirs)
+
+    page = crew.post(address, mine)
+
+    assert page.status_code == 409
+    assert page.context["theirs"] == [("What is to be done", "Theirs")]
+    crew.post(address, {**mine, **fields(page)})
+    job.refresh_from_db()
+    assert job.name == "Mine"
+
+
+def test_a_step_sent_twice_is_added_once(crew, plant):
+    job = drafted(plant, [])
+    address = f"/jobs/{job.pk}/steps/new/places.rename/"
+    sent = {**fields(crew.get(address)), "place": plant.flat("3"), "name": "Flat 3A"}
+
+    first, second = (crew.post(address, sent) for _ in range(2))
+
+    job.refresh_from_db()
+    assert len(job.steps) == 1
+    assert first.url == second.url
+
+
+def test_a_step_that_lacks_a_value_is_not_saved(crew, plant):
+    job = drafted(plant, [])
+
+    page = added(crew, job.pk, "places.rename", {"place": plant.flat("3"), "name": ""})
+
+    assert page.status_code == 422
+    assert "Nothing was saved." in words(page)
+
+
+# --- Preview and recording -------------------------------------------------------------------
+
+
+def previewed(client, job):
+    return client.post(f"/jobs/{job}/preview/", follow=True)
+
+
+def test_a_preview_tells_all_that_a_job_does(crew, plant):
+    swap = step("joints.part", joint=plant.joint("S.1"))
+    job = drafted(plant, [*connect(plant), swap])
+
+    page = previewed(crew, job.pk)
+
+    said = words(page)
+    assert "on the record as it stood after change" in said
+    assert "1 go dark" in said
+    assert re.search(r"Alder Close, Block A, Flat 1 T1, step 3", said)
+    assert "2 bookings touched" in said
+    assert "Get light: 1" in said
+    assert "Approve: the work may begin" in said
+
+
+def test_a_preview_tells_who_is_dark_for_a_while(crew, plant):
+    part = step("joints.part", joint=plant.joint("S.in"))
+    join = step("joints.join", a=plant["P.1b"], b=plant["S.in"], kind="mated")
+    job = drafted(plant, [part, join])
+
+    said = words(previewed(crew, job.pk))
+
+    assert "0 go dark" in said
+    assert "Dark for a while: 2" in said
+    assert "T1 of Alder Close, Block A, Flat 1 from step 1 to step 2" in said
+
+
+def test_a_clash_is_told_with_its_words_and_is_not_approved(crew, plant):
+    clashing = step("bookings.book", leg=plant["S.3"], line=plant.line("2"))
+    job = drafted(plant, [clashing])
+
+    page = previewed(crew, job.pk)
+
+    assert "Step 1 clashes: Book a leg" in words(page)
+    assert "is held for line" in words(page)
+    assert "Approve" not in words(page)
+
+
+def test_a_job_is_approved_and_recorded_whole(crew, plant):
+    job = drafted(plant, connect(plant))
+    previewed(crew, job.pk)
+    pressed(crew, job.pk, "approve")
+    page = crew.get(f"/jobs/{job.pk}/preview/")
+
+    page = crew.post(
+        f"/jobs/{job.pk}/preview/", {"commit": "on", "revision": job.revision}, follow=True
+    )
+
+    job.refresh_from_db()
+    assert job.state == JobState.RECORDED
+    assert "The job is closed." in words(page)
+    assert Booking.objects.get(leg=plant["S.3"]).state == "live"
+
+
+def test_a_record_changed_meanwhile_is_previewed_again_instead(crew, plant):
+    job = approved(plant, connect(plant))
+    with opened() as change:
+        bookings.release(change, plant["S.3"])
+        bookings.bar(change, plant["S.3"], why="broken")
+
+    page = crew.post(f"/jobs/{job.pk}/preview/", {"commit": "on", "revision": 1}, follow=True)
+
+    assert "Nothing was recorded. Step 2" in words(page)
+    assert "Step 2 clashes: Patch two ports" in words(page)
+    job.refresh_from_db()
+    assert job.state == JobState.APPROVED
+
+
+def test_steps_are_ticked_off_one_by_one_and_the_last_one_closes(crew, plant):
+    job = approved(plant, connect(plant))
+
+    page = pressed(crew, job.pk, "tick", step=1)
+    assert "Step 1 is recorded, as change" in words(page)
+    assert "2 steps, 1 recorded" in words(page)
+    page = pressed(crew, job.pk, "tick", step=1)
+    assert "Step 1 is recorded" in words(page)
+    page = pressed(crew, job.pk, "tick", step=2)
+
+    assert "That was the last one: the job is closed." in words(page)
+    job.refresh_from_db()
+    assert job.state == JobState.RECORDED
+
+
+def test_what_is_built_stays_on_the_first_page_until_it_is_recorded(crew, plant):
+    job = approved(plant, connect(plant))
+    assert "Built, not recorded" not in words(crew.get("/"))
+
+    pressed(crew, job.pk, "built")
+    assert "Built, not recorded: 1" in words(crew.get("/"))
+    page = pressed(crew, job.pk, "drop", why="x")
+    assert "built, not recorded" in words(page)
+
+    pressed(crew, job.pk, "tick", step=1)
+    pressed(crew, job.pk, "tick", step=2)
+    assert "Built, not recorded" not in words(crew.get("/"))
+
+
+# --- Lists -----------------------------------------------------------------------------------
+
+
+def test_jobs_are_listed_by_state_place_assignee_and_date(crew, plant):
+    day = date(2026, 3, 9)
+    drafted(plant, [], name="Here", due_date=day, assignee=user("bea").pk)
+    drafted(plant, [], name="There", place=plant.head_end)
+
+    def listed(**asked):
+        return [job.name for job, _where in crew.get("/jobs/", asked).context["jobs"]]
+
+    assert listed() == ["Here", "There"]
+    assert listed(state="recorded") == []
+    assert listed(place="block a") == ["Here"]
+    assert listed(place="nowhere at all") == []
+    assert listed(assignee=user("bea").pk) == ["Here"]
+    assert listed(due_from=day, due_until=day) == ["Here"]
+    assert listed(due_from=day + timedelta(days=1)) == []
+
+
+def test_the_pages_ask_the_same_of_the_database_for_many_jobs_and_steps(
+    crew, plant, django_assert_max_num_queries
+):
+    for number in range(20):
+        drafted(plant, connect(plant) * 1, name=f"Job {number}")
+    job = drafted(plant, [step("bookings.unbar", leg=plant[f"S.{n}"]) for n in (1, 2, 3, 4)] * 6)
+
+    with django_assert_max_num_queries(14):
+        crew.get("/jobs/")
+    with django_assert_max_num_queries(24):
+        crew.get(f"/jobs/{job.pk}/")
+
+
+def test_a_place_leads_to_its_jobs(crew, plant):
+    job = drafted(plant, [])
+
+    page = crew.get(f"/places/{plant.building}/").content.decode()
+
+    assert f"/jobs/{job.pk}/" in page
+    assert f"/jobs/new/?place={plant.building}" in page
+
+
+def test_a_job_that_is_not_there_is_not_found(crew, plant):
+    job = drafted(plant, [])
+    for address in ("", "details/", "preview/", "steps/new/", "steps/1/"):
+        assert crew.get(f"/jobs/999/{address}").status_code == 404
+    assert crew.get(f"/jobs/{job.pk}/steps/7/").status_code == 404
+    assert crew.get(f"/jobs/{job.pk}/steps/new/jobs.drop/").status_code == 404
+    assert Change.objects.exists()
