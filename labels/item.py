@@ -1,8 +1,8 @@
 """An item: a thing of the record that can have a label, and what that label would say now."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from types import MappingProxyType
 from typing import Final, NamedTuple
 
 from labels.design import KINDS, Label, label
@@ -37,32 +37,34 @@ USUAL_FIELDS: Final = frozenset({"equipment", "size"})
 
 
 class Plate(NamedTuple):
-    """What stands on the plate of a place: its name, or where that won't do, its code."""
+    """What stands on the plate of a place: its name, or where that is empty, its code."""
 
     place_id: int
     name: str
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Item:
+NO_PLATES: Final[Mapping[str, Plate]] = MappingProxyType({})
+
+
+class Item(NamedTuple):
     """A thing that can have a label: what it is, where its label belongs, and what that says.
 
-    `what` is one of WHAT. `plates` are the fields that quote another place's plate; they and
-    `code` are filled in by `with_codes`. A blank tag is for no thing and has a code from the
-    beginning. `walk` sorts items in the order of a walk.
+    `what` is one of WHAT. `plates` are the fields that quote the code of another place's plate;
+    they and `code` are filled in by `with_codes`. A blank tag is for no thing and has a code from
+    the beginning. `walk` sorts items in the order of a walk.
     """
 
     what: str
     kind: str
     noun: str
     thing_id: int | None
-    cable_end: str = ""
-    tray: str = ""
     name: str
     where: str
     place_id: int | None
     fields: Mapping[str, str]
-    plates: Mapping[str, Plate] = field(default_factory=dict)
+    cable_end: str = ""
+    tray: str = ""
+    plates: Mapping[str, Plate] = NO_PLATES
     code: str = ""
     diameter_mm: float | None = None
     note: str = ""
@@ -131,9 +133,8 @@ def holders(items: Iterable[Item]) -> set[Holder]:
     for item in items:
         if item.has_code and item.thing_id is not None:
             found.add(item.holder)
-        found.update(
-            Holder("place", plate.place_id) for plate in item.plates.values() if not plate.name
-        )
+        for plate in item.plates.values():
+            found.add(Holder("place", plate.place_id))
     return found
 
 
@@ -147,9 +148,9 @@ def _with_codes(item: Item, codes: Mapping[Holder, str]) -> Item:
         return item
     code = codes.get(item.holder, "") if item.has_code else ""
     if not item.plates:
-        return replace(item, code=code)
+        return item if code == item.code else item._replace(code=code)
     quoted = {
-        name: plate.name or grouped(codes.get(Holder("place", plate.place_id), "")).strip("-")
+        name: grouped(codes.get(Holder("place", plate.place_id), "")).strip("-")
         for name, plate in item.plates.items()
     }
-    return replace(item, code=code, fields={**item.fields, **quoted})
+    return item._replace(code=code, fields={**item.fields, **quoted})

@@ -83,6 +83,8 @@ class _PortRow(NamedTuple):
 _PORT_ORDER: Final = (Role.PON, Role.INPUT, Role.LEG, Role.COMMON, Role.BRANCH, Role.FRONT)
 """The ports that get labels. The back of an adapter is behind its front."""
 
+_PLACE_IN_ORDER: Final = {role.value: order for order, role in enumerate(_PORT_ORDER)}
+
 _SHORT: Final = {Role.PON: "PON", Role.INPUT: "IN", Role.COMMON: "COM"}
 
 _BOX_KINDS: Final = {
@@ -171,6 +173,7 @@ class _Found:
         fields = {"name": self._neutral.of(box.name, box.place)}
         if kind != "terminal":
             fields["size"] = _size(box, port_count)
+        plates = {} if is_home else {"place_code": self._neutral.plate(box.place)}
         return Item(
             what="home" if is_home else "box",
             kind=kind,
@@ -179,8 +182,8 @@ class _Found:
             name=f"{box.get_kind_display()} {box.name}",
             where=self._where[box.place_id],
             place_id=box.place_id,
-            fields=fields,
-            plates={} if is_home else {"place_code": self._neutral.plate(box.place)},
+            fields=fields | _named(plates),
+            plates=_nameless(plates),
             walk=(*self._walk_to(box), _ON_BOX),
         )
 
@@ -225,28 +228,34 @@ class _Found:
             )
 
     def ports(self) -> Iterator[Item]:
-        """Yield the labels of ports and legs, those in homes left out."""
+        """Yield the labels of ports and legs box by box, those in homes left out."""
+        of_box: dict[int, list[_PortRow]] = {}
         for port in self._ports:
-            owner = self._owners[port.equipment_id]
-            if owner.place.is_dwelling:
-                continue
-            role = Role(port.role)
+            of_box.setdefault(port.equipment_id, []).append(port)
+        outside = [self._owners[pk] for pk in of_box if not self._owners[pk].place.is_dwelling]
+        for box in sorted(outside, key=self._walk_to):
+            yield from self._ports_of(box, of_box[box.pk])
+
+    def _ports_of(self, box: Equipment, ports: Iterable[_PortRow]) -> Iterator[Item]:
+        """Yield the labels of one box's ports; what they say alike is worked out once."""
+        walk, where = self._walk_to(box), self._where[box.place_id]
+        plates = {"place_code": self._neutral.plate(box.place)}
+        shared = {"equipment": self._neutral.of(box.name, box.place), **_named(plates)}
+        nameless = _nameless(plates)
+        for order, number, pk in sorted(map(_in_port_order, ports)):
+            role = _PORT_ORDER[order]
             what = "leg" if role == Role.LEG else "port"
-            order = (_PORT_ORDER.index(role), ((port.number, ""),))
             yield Item(
                 what=what,
                 kind=what,
                 noun="point",
-                thing_id=port.id,
-                name=f"{role.label} {port.number} of {owner.name}",
-                where=self._where[owner.place_id],
-                place_id=owner.place_id,
-                fields={
-                    "number": _number(role, port.number),
-                    "equipment": self._neutral.of(owner.name, owner.place),
-                },
-                plates={"place_code": self._neutral.plate(owner.place)},
-                walk=(*self._walk_to(owner), _ON_PORT, *order),
+                thing_id=pk,
+                name=f"{role.label} {number} of {box.name}",
+                where=where,
+                place_id=box.place_id,
+                fields={"number": _number(role, number), **shared},
+                plates=nameless,
+                walk=(*walk, _ON_PORT, order, number),
             )
 
     def _walk_to(self, box: Equipment) -> Walk:
@@ -268,6 +277,7 @@ class _Found:
     def _cable_end(self, cable: Cable, end: str, near: Place, far: Place) -> Item:
         diameter_mm, note = _diameter_mm(cable)
         by_size = "cable_wrap" if diameter_mm >= WRAP_FROM_MM else "cable_flag"
+        plates = self._plates_of(near, far)
         return Item(
             what="cable",
             kind=self._things.cable_label or by_size,
@@ -281,8 +291,9 @@ class _Found:
                 "name": self._neutral.of_cable(cable),
                 "end": end,
                 "size": f"{cable.fibre_count}F",
+                **_named(plates),
             },
-            plates=self._plates_of(near, far),
+            plates=_nameless(plates),
             diameter_mm=diameter_mm,
             note=note,
             walk=(self._walks[near.pk], _AT_CABLE, tuple(natural(cable.name)), cable.pk, end),
@@ -296,6 +307,16 @@ class _Found:
         return plates
 
 
+def _named(plates: Mapping[str, Plate]) -> dict[str, str]:
+    """Return the names of the plates that have one, by the field that quotes them."""
+    return {field: plate.name for field, plate in plates.items() if plate.name}
+
+
+def _nameless(plates: Mapping[str, Plate]) -> dict[str, Plate]:
+    """Return the plates of which the code is quoted, known only later."""
+    return {field: plate for field, plate in plates.items() if not plate.name}
+
+
 def _or_none(things: "Manager[M]", rows: "QuerySet[M] | None") -> "QuerySet[M]":
     return things.none() if rows is None else rows
 
@@ -304,6 +325,11 @@ def _port_rows(points: "QuerySet[Point]") -> Iterator[_PortRow]:
     found = points.filter(role__in=_PORT_ORDER, equipment__isnull=False)
     for row in found.values_list("pk", "role", "number", "equipment_id"):
         yield _PortRow(*row)
+
+
+def _in_port_order(port: _PortRow) -> tuple[int, int, int]:
+    """Return a port's role by its place in the order, its number and its id."""
+    return _PLACE_IN_ORDER[port.role], port.number, port.id
 
 
 def _port_counts(boxes: Iterable[int]) -> dict[int | None, int]:

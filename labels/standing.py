@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
+from types import MappingProxyType
 from typing import Final
 
 from labels.choices import label_items
@@ -16,6 +17,7 @@ from records.models import Place, PrintedLabel, Tag
 from records.models.tag_code import grouped
 from records.queries.prints import (
     Hung,
+    LatestLabel,
     hung_on,
     labels_left_in,
     latest_label_of,
@@ -35,6 +37,8 @@ class State(StrEnum):
     """A tag hangs on the thing, and no print of it is recorded here."""
 
 
+NONE_HUNG: Final[Mapping[str, Hung]] = MappingProxyType({})
+
 NEEDS_PRINTING = frozenset({State.STALE, State.MISSING})
 
 
@@ -45,7 +49,7 @@ class Standing:
     item: Item
     state: State
     why: tuple[str, ...]
-    printed: PrintedLabel | None
+    printed: LatestLabel | None
     seen_at: datetime | None
 
     @property
@@ -62,23 +66,23 @@ def standings(items: Sequence[Item]) -> list[Standing]:
         _standing(
             item,
             latest.get(item.subject),
-            {tag.code: tag for tag in hung.get(item.holder, ())} if item.has_code else {},
+            hung.get(item.holder, NONE_HUNG) if item.has_code else NONE_HUNG,
         )
         for item in items
     ]
 
 
-def _standing(item: Item, printed: PrintedLabel | None, hung: Mapping[str, Hung]) -> Standing:
+def _standing(item: Item, printed: LatestLabel | None, hung: Mapping[str, Hung]) -> Standing:
     tag = hung.get(item.code)
     seen_at = tag.seen_at if tag else None
-    is_voided = printed is not None and printed.tag is not None and printed.tag.code not in hung
+    is_voided = printed is not None and printed.code is not None and printed.code not in hung
     if printed is None or (is_voided and tag is not None and tag.was_blank):
         # What was printed is gone for good; a tag that was printed blank may be in its place.
         state = _without_print(item, tag)
         return Standing(item=item, state=state, why=(), printed=None, seen_at=seen_at)
     why = tuple(differing(printed, item))
-    if is_voided and printed.tag is not None:
-        why = (f"its tag {grouped(printed.tag.code)} was voided", *why)
+    if is_voided and printed.code is not None:
+        why = (f"its tag {grouped(printed.code)} was voided", *why)
     state = State.STALE if why else State.GOOD
     return Standing(item=item, state=state, why=why, printed=printed, seen_at=seen_at)
 
@@ -107,7 +111,7 @@ _CALLED: Final[Mapping[str, str]] = {
 }
 
 
-def differing(printed: PrintedLabel, item: Item) -> Iterator[str]:
+def differing(printed: PrintedLabel | LatestLabel, item: Item) -> Iterator[str]:
     """Yield what a printed label says otherwise than it would be printed now."""
     for name, text in printed.fields.items():
         now = item.fields.get(name, "")

@@ -1,11 +1,12 @@
 """What was printed: the codes on things, the latest label of each, and which were seen since."""
 
+import json
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, NamedTuple, TypeVar
 
-from django.db.models import Exists, Manager, Model, OuterRef, QuerySet, Subquery
+from django.db.models import Manager, Max, Model, QuerySet
 
 from records.models import TAGGED, Place, PrintedLabel, PrintRun, Sighting, Tag
 from records.queries.engine import ids, in_ids
@@ -44,45 +45,69 @@ class Subject(NamedTuple):
     tray: str = ""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Hung:
-    """A tag that hangs on a thing: its code, whether it was printed blank, when last seen."""
+class Hung(NamedTuple):
+    """A tag that hangs on a thing: whether it was printed blank, when last seen."""
 
-    code: str
     was_blank: bool
     seen_at: datetime | None
 
 
+class LatestLabel(NamedTuple):
+    """The latest label printed for something: what it is for, what it said, its code if any.
+
+    A row of ten thousand is read in no time; an instance of the model each would take a second.
+    """
+
+    pk: int
+    subject: Subject
+    texts: str
+    code: str | None
+
+    @property
+    def fields(self) -> dict[str, str]:
+        """Return the text of each field that it showed; empty where the field had none."""
+        found: dict[str, str] = json.loads(self.texts)
+        return found
+
+
 def codes_on(holders: Iterable[Holder]) -> dict[Holder, list[str]]:
     """Return the codes that hang on each of these things, oldest first."""
-    return {holder: [tag.code for tag in tags] for holder, tags in hung_on(holders).items()}
-
-
-def hung_on(holders: Iterable[Holder]) -> dict[Holder, list[Hung]]:
-    """Return the tags that hang on each of these things, oldest first."""
-    blank = PrintedLabel.objects.filter(tag=OuterRef("pk"), kind="blank", spoiled="")
-    scans = Sighting.objects.filter(tag=OuterRef("pk")).order_by("-at").values("at")
-    found: dict[Holder, list[Hung]] = {}
+    found: dict[Holder, list[str]] = {}
     for noun, things in _by_noun(holders):
-        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).annotate(
-            was_blank=Exists(blank), seen_at=Subquery(scans[:1])
-        )
-        listed = tags.order_by("pk").values_list(
-            f"{noun}_id", "cable_end", "code", "was_blank", "seen_at"
-        )
-        for thing, cable_end, code, was_blank, seen_at in listed:
-            tag = Hung(code=code, was_blank=was_blank, seen_at=seen_at)
-            found.setdefault(Holder(noun, thing, cable_end), []).append(tag)
+        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).order_by("pk")
+        for thing, cable_end, code in tags.values_list(f"{noun}_id", "cable_end", "code"):
+            found.setdefault(Holder(noun, thing, cable_end), []).append(code)
     return found
 
 
-def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, PrintedLabel]:
+def hung_on(holders: Iterable[Holder]) -> dict[Holder, dict[str, Hung]]:
+    """Return the tags that hang on each of these things by their codes, oldest first."""
+    found: dict[Holder, dict[str, Hung]] = {}
+    for noun, things in _by_noun(holders):
+        of_tags = f"tag__{noun}_id"
+        scans = _among(Sighting.objects.order_by(), f"records_tag.{noun}_id", things, of_tags)
+        seen = dict(scans.values_list("tag__code").annotate(at=Max("at")))
+        prints = PrintedLabel.objects.filter(kind="blank", spoiled="")
+        blanks = _among(prints, f"records_tag.{noun}_id", things, of_tags)
+        were_blank = set(blanks.values_list("tag__code", flat=True))
+        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).order_by("pk")
+        for thing, cable_end, code in tags.values_list(f"{noun}_id", "cable_end", "code"):
+            hung = Hung(code in were_blank, seen.get(code))
+            found.setdefault(Holder(noun, thing, cable_end), {})[code] = hung
+    return found
+
+
+def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, LatestLabel]:
     """Return the latest label printed for each of these that wasn't spoiled."""
-    found: dict[Subject, PrintedLabel] = {}
+    found: dict[Subject, LatestLabel] = {}
     for noun, things in _by_noun(subjects):
-        printed = PrintedLabel.objects.filter(noun=noun, spoiled="").select_related("tag")
-        for label in _among(printed, "records_printedlabel.thing", things).order_by("pk"):
-            found[subject_of(label)] = label
+        printed = PrintedLabel.objects.filter(noun=noun, spoiled="").order_by("pk")
+        listed = _among(printed, "records_printedlabel.thing", things).values_list(
+            "pk", "kind", "thing", "cable_end", "tray", "texts", "tag__code"
+        )
+        for pk, kind, thing, cable_end, tray, texts, code in listed:
+            subject = Subject(sort_of(kind), noun, thing, cable_end, tray)
+            found[subject] = LatestLabel(pk, subject, texts, code)
     return found
 
 
@@ -95,10 +120,14 @@ def _by_noun(named: "Iterable[Holder | Subject]") -> Iterator[tuple[str, set[int
 
 
 def _among(
-    listed: "Manager[M] | QuerySet[M]", column: str, things: Iterable[int]
+    listed: "Manager[M] | QuerySet[M]", column: str, things: Iterable[int], joined: str = ""
 ) -> "QuerySet[M]":
-    """Limit rows to those of many things, however many, by one parameter."""
-    return listed.extra(where=[in_ids(column)], params=[ids(things)])  # noqa: S610 (our names)
+    """Limit rows to those of many things, however many, by one parameter.
+
+    `joined` names a column of a table to be joined first, where the things are of that one.
+    """
+    rows = listed.filter(**{f"{joined}__isnull": False}) if joined else listed
+    return rows.extra(where=[in_ids(column)], params=[ids(things)])  # noqa: S610 (our names)
 
 
 def subject_of(label: PrintedLabel) -> Subject:
@@ -121,7 +150,7 @@ def labels_left_in(place: Place) -> "QuerySet[PrintedLabel]":
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Seen:
-    """When a label was last scanned, and by whom."""
+    """When a label was last scanned, and by whom; by no one known after its time."""
 
     at: datetime
     by: str
@@ -130,7 +159,9 @@ class Seen:
 def latest_sighting(tag: Tag) -> Seen | None:
     """Return when a tag was last scanned, and by whom."""
     scan = Sighting.objects.filter(tag=tag).select_related("by").order_by("-at", "-pk").first()
-    return None if scan is None else Seen(at=scan.at, by=scan.by.get_username())
+    return None if scan is None else Seen(
+        at=scan.at, by=scan.by.get_username() if scan.by else ""
+    )
 
 
 def runs() -> "QuerySet[PrintRun]":

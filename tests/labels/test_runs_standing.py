@@ -185,7 +185,7 @@ def test_standings_cost_no_queries_in_proportion_to_the_labels(
     plant.grow("\n".join(f"splitter V{number} 1:16" for number in range(5)))
     items = inside(plant)
 
-    with django_assert_max_num_queries(12):
+    with django_assert_max_num_queries(20):
         assert len(standings(items)) > 90
 
 
