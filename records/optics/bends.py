@@ -9,6 +9,7 @@ fall off exponentially there, and so the same growth is carried on.
 Source: ITU-T G.657 table for category A, macrobending; a trade page restating the standard.
 """
 
+SOURCE = "ITU-T G.657, macrobending loss at 1550 and 1625 nm"
 PUBLISHED_NM = (1550, 1625)
 GROWTH = 2.0
 

@@ -60,7 +60,7 @@ class Cause:
     def wavelength_hint(self) -> str:
         """Return what the comparison of wavelengths suggests, or what to read to have one.
 
-        Source: ITU-T G.657, macrobending loss at 1550 and 1625 nm.
+        Source: `records.optics.bends.SOURCE`.
         """
         if self.kind == Kind.DEAD:
             return ""
@@ -91,6 +91,16 @@ class Causes:
     further: tuple[Cause, ...]
     read: int
     outdated: int
+
+    @property
+    def check_first(self) -> tuple[Cause, ...]:
+        """Return the likeliest extra loss and the likeliest break, each likelier than none."""
+        losses = sorted((*self.steps, *self.fibres), key=lambda each: -each.chance)
+        return tuple(
+            ranked[0]
+            for ranked in (losses, self.dead)
+            if ranked and ranked[0].chance > 1 - sum(each.chance for each in ranked)
+        )
 
 
 def causes(channel_id: int, *, since: datetime | None = None) -> Causes:

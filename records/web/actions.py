@@ -12,6 +12,7 @@ from records.models import (
     BookingState,
     Cable,
     Equipment,
+    EquipmentKind,
     LegCondition,
     Place,
     PlaceKind,
@@ -72,6 +73,8 @@ def on_equipment(equipment: Equipment) -> Iterator[Action]:
         url=do_url("equipment.rename", equipment=pk, name=equipment.name, serial=equipment.serial),
     )
     yield Action(label="Remove", url=do_url("equipment.remove", equipment=pk))
+    if equipment.kind in {EquipmentKind.SPLITTER, EquipmentKind.OLT}:
+        yield from _light("equipment", pk)
     yield from _labels("equipment", pk)
 
 
@@ -83,9 +86,11 @@ def at_place(place: Place) -> Iterator[Action]:
         yield Action(label="Open a line", url=do_url("lines.open", place=place.pk))
     else:
         yield Action(label="Add a place", url=do_url("places.add", parent=place.pk))
+    yield Action(label="Plan a job", url=f"{reverse('job-draft')}?place={place.pk}")
     yield Action(label="Rename", url=do_url("places.rename", place=place.pk, name=place.name))
     if place.kind != PlaceKind.ESTATE:
         yield Action(label="Retire", url=do_url("places.retire", place=place.pk))
+    yield from _light("place", place.pk)
     yield from _labels("place", place.pk)
 
 
@@ -106,6 +111,12 @@ def on_line(answer: LineAnswer) -> Iterator[Action]:
     elif answer.state == BookingState.HELD:
         yield Action(label="Release its leg", url=do_url("bookings.release", leg=answer.leg_id))
     yield from _labels("line", line)
+
+
+def _light(noun: str, thing_id: int) -> Iterator[Action]:
+    """Yield the questions about the light below a thing or in a place."""
+    yield Action(label="What the readings say", url=reverse("causes", args=[noun, thing_id]))
+    yield Action(label="What if", url=reverse("what-if", args=[noun, thing_id]))
 
 
 def _labels(noun: str, thing_id: int) -> Iterator[Action]:

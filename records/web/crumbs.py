@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from records.models import Cable, Equipment, Place
+from records.models import Cable, Equipment, Place, Point, Role
+from records.queries.points import PointAt
 from records.web.links import url_of
 
 
@@ -27,6 +28,23 @@ def down_to(place: Place) -> list[Crumb]:
 def down_to_equipment(equipment: Equipment) -> list[Crumb]:
     """Return where an equipment stands, and the equipment."""
     return [*down_to(equipment.place), _crumb("equipment", equipment.pk, equipment.name)]
+
+
+def of_point(point: Point) -> list[Crumb]:
+    """Return where a port stands, or the cable that a fibre end is of."""
+    if point.equipment is not None:
+        return down_to_equipment(point.equipment)
+    passage = point.passage
+    if passage is None or passage.cable is None:
+        return []
+    cable = passage.cable
+    place = cable.a_place if point.role == Role.A_END else cable.b_place
+    return [*down_to(place), of_cable(cable)]
+
+
+def to_point(at: PointAt) -> Crumb:
+    """Return a point by its own name."""
+    return _crumb("point", at.point.pk, at.name.partition(" (")[0])
 
 
 def of_cable(cable: Cable) -> Crumb:

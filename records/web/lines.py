@@ -3,12 +3,12 @@
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from records.handover.strip import stages
 from records.queries.lines import LineAnswer, line
 from records.queries.paths import Path, paths
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
 from records.web.past import as_asked
-from records.web.strip import stages
 
 
 @as_asked

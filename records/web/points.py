@@ -6,16 +6,17 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.safestring import SafeString
 
+from records.handover import path_picture
+from records.handover.strip import Stage, stages
 from records.models import Role
 from records.queries.below import below
 from records.queries.dark import way_up
 from records.queries.paths import Path, paths
-from records.queries.points import PointAt, point_at
+from records.queries.points import point_at
 from records.queries.readings import Judged, latest_readings, readings_at
 from records.queries.tags import tags_on
-from records.web import actions, crumbs, path_picture
+from records.web import actions, crumbs
 from records.web.past import as_asked
-from records.web.strip import Stage, stages
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,7 +44,7 @@ def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
     context = {
         "at": at,
         "point": at.point,
-        "crumbs": _crumbs(at),
+        "crumbs": crumbs.of_point(at.point),
         "strips": _strips(lit),
         "way": None if lit else way_up(point_id),
         "readings": readings_at(point_id),
@@ -56,20 +57,9 @@ def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
     return render(request, "records/point.html", context)
 
 
-def _crumbs(at: PointAt) -> list[crumbs.Crumb]:
-    if at.point.equipment is not None:
-        return crumbs.down_to_equipment(at.point.equipment)
-    passage = at.point.passage
-    if passage is None or passage.cable is None:
-        return []
-    cable = passage.cable
-    place = cable.a_place if at.point.role == Role.A_END else cable.b_place
-    return [*crumbs.down_to(place), crumbs.of_cable(cable)]
-
-
 def _strips(lit: list[Path]) -> list[Strip]:
     read = latest_readings(hop.spot.point_id for path in lit for hop in path.hops)
-    return [_strip(path, _of_channel(path, read)) for path in lit]
+    return [_strip(path, path_picture.of_channel(path, read)) for path in lit]
 
 
 def _strip(path: Path, read: list[Judged]) -> Strip:
@@ -79,14 +69,3 @@ def _strip(path: Path, read: list[Judged]) -> Strip:
         picture=path_picture.drawn(path, read),
         read={each.reading.point_id: each for each in read},
     )
-
-
-def _of_channel(path: Path, readings: list[Judged]) -> list[Judged]:
-    """Return the down readings that were held against the light of this path."""
-    return [
-        each
-        for each in readings
-        if each.lit is not None
-        and each.lit.channel_id == path.lit.channel_id
-        and each.reading.direction == "down"
-    ]

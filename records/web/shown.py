@@ -1,7 +1,7 @@
-"""How figures are shown: the one place where they are rounded and get their units.
+"""How things are shown on pages: filters and tags of the templates.
 
-A template gets these filters and tags without loading them (see TEMPLATES in settings.py).
-The minus is U+2212: it is as wide as a plus, and screen readers say it.
+A template gets them without loading them (see TEMPLATES in settings.py). How figures are rounded
+and get their units is written in records/handover/figures.py.
 """
 
 import re
@@ -13,26 +13,27 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
+from records.handover.figures import MINUS, NBSP, db, dbm, metres, number, signed_db
 from records.models import FIBRE_ENDS, Change, Point
 from records.models.tag_code import grouped
+from records.queries.causes import Suspect
 from records.queries.changes import steps_of
+from records.queries.explain import Term
 from records.queries.history import FieldChange
 from records.queries.levels import Lit
 from records.queries.names import port_label
-from records.queries.paths import Hop
+from records.queries.paths import Hop, Spot
 from records.queries.readings import Judged
 from records.web import links
 from records.web.marks import drawn
 
 register = template.Library()
 
-MINUS = "\N{MINUS SIGN}"
-NBSP = "\N{NO-BREAK SPACE}"
+for figure in (number, dbm, db, signed_db, metres):
+    register.filter(figure)
 
-M_PER_KM = 1000
 MDB_PER_DB = 1000
 CM_PER_M = 100
-KM_FROM_M = 10_000
 
 STEPS_SHOWN = 3
 
@@ -48,44 +49,6 @@ def minus(text: str) -> str:
         else mark
         for at, mark in enumerate(text)
     )
-
-
-@register.filter
-def number(value: float, places: int = 2) -> str:
-    """Return a number to so many places, with a true minus and never a negative zero."""
-    shown = f"{value:.{places}f}"
-    if float(shown) == 0:
-        shown = shown.lstrip("-")
-    return shown.replace("-", MINUS)
-
-
-@register.filter
-def dbm(level_dbm: float, places: int = 2) -> str:
-    """Return a level with its unit."""
-    return f"{number(level_dbm, places)}{NBSP}dBm"
-
-
-@register.filter
-def db(loss_db: float, places: int = 2) -> str:
-    """Return a loss or margin with its unit."""
-    return f"{number(loss_db, places)}{NBSP}dB"
-
-
-@register.filter
-def signed_db(difference_db: float) -> str:
-    """Return a difference with its sign and unit."""
-    plus = "+" if round(difference_db, 2) > 0 else ""
-    return f"{plus}{db(difference_db)}"
-
-
-@register.filter
-def metres(length_m: float) -> str:
-    """Return a length: to the centimetre below 10 m, in kilometres from 10 km."""
-    if length_m >= KM_FROM_M:
-        return f"{length_m / M_PER_KM:,.2f}".rstrip("0").rstrip(".") + f"{NBSP}km"
-    if length_m >= 10:  # noqa: PLR2004 (a tape is read to the decimetre from here)
-        return f"{length_m:,.1f}".removesuffix(".0") + f"{NBSP}m"
-    return f"{length_m:.2f}".rstrip("0").rstrip(".") + f"{NBSP}m"
 
 
 @register.filter
@@ -136,6 +99,31 @@ def named(name: str) -> SafeString:
     if not bracket:
         return format_html("{}", name)
     return format_html('{} <span class="quiet">({}</span>', own, where)
+
+
+@register.filter
+def flat_first(name: str) -> SafeString:
+    """Return a point's name with where it is in front, and what it is set back."""
+    own, bracket, where = name.partition(" (")
+    if not bracket:
+        return format_html("{}", name)
+    return format_html(
+        '<strong>{}</strong> <span class="quiet">{}</span>', where.removesuffix(")"), own
+    )
+
+
+@register.filter
+def check_of(suspect: Suspect) -> SafeString:
+    """Return what to check on a suspect, with its name leading to it."""
+    before, name, after = suspect.check.partition(suspect.name)
+    url = links.url_of("point", suspect.point_id)
+    return format_html('{}<a href="{}">{}</a>{}', before, url, named(name), after)
+
+
+@register.filter
+def beyond(address: str, shared: str) -> str:
+    """Return an address without the beginning that all on the page share."""
+    return address.removeprefix(shared)
 
 
 @register.filter
@@ -201,6 +189,27 @@ def through(hop: Hop) -> str:
     if hop.by_kind == "splitter":
         return f"splitter {hop.by}"
     return hop.by
+
+
+@register.filter
+def through_term(term: Term) -> str:
+    """Return what one term of a level is lost in."""
+    if term.by_kind == "fibre":
+        return f"{metres(term.length_m)} of {term.by}"
+    return f"splitter {term.by}" if term.by_kind == "splitter" else term.by
+
+
+@register.filter
+def spot_name(spot: Spot) -> str:
+    """Return what a point on a path is called beside its owner."""
+    label = spot.role if spot.cable_id is not None else own_name(spot.label)
+    return f"{label} of {spot.owner}"
+
+
+@register.filter
+def percent(share: float, places: int = 0) -> str:
+    """Return a share as a percentage."""
+    return f"{number(share * 100, places)}{NBSP}%"
 
 
 @register.filter

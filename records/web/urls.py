@@ -4,7 +4,9 @@ from django.urls import URLPattern, URLResolver, include, path
 
 from records.web import (
     cables,
+    causes,
     equipment,
+    explanation,
     finding,
     hanging,
     history,
@@ -15,6 +17,7 @@ from records.web import (
     signing_in,
     standards,
     tags,
+    what_if,
 )
 
 urlpatterns: list[URLPattern | URLResolver] = [
@@ -28,9 +31,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("places/<int:place_id>/", places.place_page, name="place"),
     path("equipment/<int:equipment_id>/", equipment.equipment_page, name="equipment"),
     path("points/<int:point_id>/", points.point_page, name="point"),
+    path(
+        "points/<int:point_id>/light/<int:channel_id>/",
+        explanation.explanation_page,
+        name="explanation",
+    ),
     path("cables/<int:cable_id>/", cables.cable_page, name="cable"),
     path("lines/<int:line_id>/", lines.line_page, name="line"),
     path("below/<str:noun>/<int:thing_id>/", hanging.below_page, name="below"),
+    path("causes/<str:noun>/<int:thing_id>/", causes.causes_page, name="causes"),
+    path("what-if/<str:noun>/<int:thing_id>/", what_if.what_if_page, name="what-if"),
     # Tags. A QR holds capitals only, which makes it smaller.
     path("tags/<str:code>/", tags.tag_page, name="tag"),
     path("T/<str:code>", tags.scan, name="scan"),

@@ -6,7 +6,7 @@ import pytest
 
 from records.changes import joints, readings
 from records.queries.paths import paths
-from records.web.shown import MINUS
+from records.handover.figures import MINUS
 from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
+from records.handover.figures import dbm
 from records.models import (
     FIBRE_ENDS,
     Booking,
@@ -22,7 +23,6 @@ from records.queries.find import Found
 from records.queries.levels import lit_at
 from records.queries.names import addresses, named_points, short_name
 from records.web.forms.option import LIMIT, Option, ids_of
-from records.web.shown import dbm
 
 ORDER = ("equipment_id", "passage__cable_id", "number", "side")
 """Points of one owner together, in the order of their numbers."""

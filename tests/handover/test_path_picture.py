@@ -5,10 +5,10 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from records.changes import equipment, readings
+from records.handover import path_picture
 from records.optics.classes import needed_dbm
 from records.queries.paths import paths
 from records.queries.readings import readings_at
-from records.web import path_picture
 from tests.factories import Plant, opened
 from tests.web.reading import PLANT
 

@@ -15,12 +15,13 @@ from math import ceil, floor
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from records.handover.figures import dbm, metres, number
+from records.handover.readings_drawn import REACH, mark_of, words_of
+from records.handover.strip import stages
+from records.models import Direction
 from records.optics.classes import ClassDirection, needed_dbm
-from records.optics.readings import Outcome
 from records.queries.paths import Hop, Path
 from records.queries.readings import Judged
-from records.web.shown import dbm, metres, number
-from records.web.strip import stages
 
 _WIDTH = 420
 _LEFT = 132
@@ -48,6 +49,17 @@ class _Scale:
         return _TOP + _ROW * row + _ROW / 2
 
 
+def of_channel(path: Path, readings: Iterable[Judged]) -> list[Judged]:
+    """Return the down readings that were held against the light of a path."""
+    return [
+        each
+        for each in readings
+        if each.lit is not None
+        and each.lit.channel_id == path.lit.channel_id
+        and each.reading.direction == Direction.DOWN
+    ]
+
+
 def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
     """Return the picture of a path, with the readings taken along it, as SVG."""
     hops = path.hops
@@ -55,31 +67,28 @@ def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
     marks = list(readings)
     scale = _scale(hops, window, marks)
     height = _TOP + _ROW * len(hops) + _FOOT
+    name = f"picture-{path.lit.channel_id}"
     parts = (
-        _window(scale, window, height),
+        _window(scale, window, height, name),
         _grid(scale, height),
         _rows(scale, hops),
         _light(scale, hops),
         _readings(scale, hops, marks),
     )
-    name = f"picture-{path.lit.channel_id}"
     return format_html(
         '<svg class="picture" viewBox="0 0 {} {}" role="img" aria-labelledby="{}">'
-        '<title id="{}">{}</title>{}{}</svg>',
+        '<title id="{}">{}</title>'
+        '<defs><pattern id="{}-hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
+        'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
+        "{}</svg>",
         _WIDTH,
         height,
         name,
         name,
         _in_words(path, marks),
-        _HATCH,
+        name,
         format_html_join("", "{}", ((part,) for part in parts)),
     )
-
-
-_HATCH = SafeString(
-    '<defs><pattern id="hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
-    'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
-)
 
 
 def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
@@ -92,11 +101,11 @@ def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judge
     )
 
 
-def _window(scale: _Scale, window: ClassDirection, height: int) -> SafeString:
+def _window(scale: _Scale, window: ClassDirection, height: int, name: str) -> SafeString:
     left, right = scale.x(needed_dbm(window)), scale.x(window.overload_dbm)
     bottom = height - _FOOT
     return format_html(
-        '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#hatch)"/>'
+        '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#{}-hatch)"/>'
         '<path class="limit" d="M{} {}V{}M{} {}V{}"/>'
         '<text class="words" x="{}" y="14" text-anchor="middle">a terminal needs</text>'
         '<text class="words" x="{}" y="28" text-anchor="middle">{} to {}</text>',
@@ -104,6 +113,7 @@ def _window(scale: _Scale, window: ClassDirection, height: int) -> SafeString:
         _TOP,
         round(right - left, 1),
         bottom - _TOP,
+        name,
         left,
         _TOP - 8,
         bottom,
@@ -190,37 +200,24 @@ def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
     )
 
 
-_DIAMOND = "M{x} {top}L{right} {y}L{x} {bottom}L{left} {y}Z"
-_CROSS = "M{left} {top}L{right} {bottom}M{right} {top}L{left} {bottom}"
-_REACH = 7
-
-
 def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:
     rows = {hop.spot.point_id: row for row, hop in enumerate(hops)}
     return format_html_join(
-        "",
-        '<path class="reading {}" d="{}"/>'
-        '<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
-        (_reading(scale, each, rows[each.reading.point_id]) for each in readings),
+        "", "{}", ((_reading(scale, each, rows[each.reading.point_id]),) for each in readings)
     )
 
 
-def _reading(scale: _Scale, judged: Judged, row: int) -> tuple[str, str, float, float, str, str]:
-    is_dark = judged.level_dbm is None
+def _reading(scale: _Scale, judged: Judged, row: int) -> SafeString:
     level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
     x, y = scale.x(level_dbm), scale.y(row)
-    is_expected = judged.verdict.outcome is Outcome.AS_EXPECTED
-    shape = (_DIAMOND if is_expected else _CROSS).format(
-        x=x, y=y, left=x - _REACH, right=x + _REACH, top=y - _REACH, bottom=y + _REACH
-    )
     is_left = x < (_LEFT + _WIDTH) / 2
-    return (
-        "as-expected" if is_expected else "off",
-        shape,
-        x + _REACH + 4 if is_left else x - _REACH - 4,
+    return format_html(
+        '{}<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
+        mark_of(judged, x, y),
+        x + REACH + 4 if is_left else x - REACH - 4,
         y + 15,
         "start" if is_left else "end",
-        "no light" if is_dark else f"read {number(level_dbm)}",
+        words_of(judged),
     )
 
 
