@@ -9,6 +9,8 @@ from django.db.migrations.state import ProjectState
 
 TEXT_INDEX = "records_searchtext_words"
 """The FTS5 table on SQLite and the index on PostgreSQL."""
+PREFIX = 3
+"""The longest beginning of a word, in letters, that SQLite's index knows by itself."""
 
 _TABLE = "records_searchtext_history"
 _LEARN = f"INSERT INTO {TEXT_INDEX}(rowid, words) VALUES (NEW.row, NEW.words);"

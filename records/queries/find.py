@@ -20,7 +20,7 @@ from records.models import (
     Tag,
 )
 from records.models.tag_code import TagCodeError, grouped, parse
-from records.models.text_index import TEXT_INDEX
+from records.models.text_index import PREFIX, TEXT_INDEX
 from records.queries.engine import rows
 from records.queries.moment import number_asked
 from records.queries.names import addresses, cable_name, port_label
@@ -147,14 +147,17 @@ def _search(words: list[str], limit: int, *, unfinished: bool) -> list[Match]:
                  AND since <= %s AND until > %s LIMIT %s""",
             [query, moment, moment, limit],
         )
-    last = "*" if unfinished else ""
-    query = " ".join(f'"{word}"' for word in words) + last
+    *others, last = words
+    # The index knows beginnings up to PREFIX letters; a longer one it would gather word by word.
+    terms = [*others, last[:PREFIX]] if unfinished else words
+    query = " ".join(f'"{term}"' for term in terms) + ("*" if unfinished else "")
     return rows(
         f"""SELECT text.noun, text.thing_id, text.words
             FROM {TEXT_INDEX}
             JOIN records_searchtext_history text ON text.row = {TEXT_INDEX}.rowid
-            WHERE {TEXT_INDEX} MATCH %s AND text.since <= %s AND text.until > %s LIMIT %s""",
-        [query, moment, moment, limit],
+            WHERE {TEXT_INDEX} MATCH %s AND instr(' ' || text.words, %s)
+              AND text.since <= %s AND text.until > %s LIMIT %s""",
+        [query, f" {last}", moment, moment, limit],
     )
 
 
