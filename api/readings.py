@@ -11,9 +11,21 @@ from api.nouns import Aside, Beside, NounViewSet
 from api.quantities import Decibels, FromThousandths
 from api.shapes import Id, Number, Text, VerbShape, Whole
 from records.models import Direction, Reading
-from records.queries.levels import Lit, lit_at
 from records.queries.names import short_name
-from records.queries.readings import Judged, judge
+from records.queries.readings import Judged, judged_now, with_last_good
+
+
+class LastGoodSerializer(serializers.ModelSerializer[Reading]):
+    """An earlier reading that was as expected when it was recorded."""
+
+    level_dbm = FromThousandths("level_mdbm")
+    uncertainty_db = FromThousandths("uncertainty_mdb")
+    taken_by = serializers.CharField(source="taken_by.username", read_only=True)
+
+    class Meta:
+        model = Reading
+        fields = ("id", "level_dbm", "uncertainty_db", "meter", "taken_at", "taken_by", "change")
+        read_only_fields = fields
 
 
 class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
@@ -21,12 +33,16 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
 
     `difference_db` is positive for more light than the typical level expected, null where there
     is nothing to compare. `is_before_change`: the light there was altered after the reading.
+    `last_good` is the last reading before it, of the same wavelength and direction, that was as
+    expected; `since_good_db` is positive for more light than it saw.
     """
 
     outcome = serializers.CharField(source="verdict.outcome")
     difference_db = Decibels(source="verdict.difference_db", allow_null=True)
     channel = serializers.IntegerField(source="lit.channel_id", allow_null=True, default=None)
     is_before_change = serializers.BooleanField()
+    last_good = LastGoodSerializer(allow_null=True)
+    since_good_db = Decibels(allow_null=True)
 
 
 @extend_schema_field(VerdictOnReadingSerializer)
@@ -97,10 +113,8 @@ class ReadingViewSet(NounViewSet):
     orderings = {"id": "pk", "taken_at": "taken_at", "level_dbm": "level_mdbm"}
 
     def beside(self, rows: Sequence[Reading]) -> Beside:
-        light: dict[int, list[Lit]] = {}
-        for each in lit_at({row.point_id for row in rows}):
-            light.setdefault(each.point_id, []).append(each)
-        return {"verdicts": {row.pk: judge(row, light.get(row.point_id, ())) for row in rows}}
+        verdicts = with_last_good(judged_now(rows))
+        return {"verdicts": {each.reading.pk: each for each in verdicts}}
 
 
 class ReadLevel(VerbShape):
@@ -116,6 +130,9 @@ class ReadLevel(VerbShape):
     meter = Text(required=False, help_text="Which meter.")
     taken_at = serializers.DateTimeField(
         required=False, allow_null=True, help_text="Now if not given."
+    )
+    taken_by = Id(
+        required=False, allow_null=True, help_text="The user who held the meter; you if not given."
     )
     note = Text(required=False)
 

@@ -1,6 +1,9 @@
 """Verbs for readings: read (record one), take back a mistaken one."""
 
 from datetime import datetime
+from typing import Any
+
+from django.contrib.auth import get_user_model
 
 from records.changes._checks import choice, existing, level_mdbm, text, whole
 from records.changes._transaction import OpenChange, verb
@@ -25,12 +28,14 @@ def read(
     uncertainty_db: float = 0.5,
     meter: str = "",
     taken_at: datetime | None = None,
+    taken_by: int | None = None,
     note: str = "",
 ) -> Reading:
     """Record a level measured at a point; `level_dbm` None means the meter saw no light.
 
-    Without `taken_at` the reading is of the change's own moment. The default uncertainty is that
-    of a field power meter (common practice). Raises: Malformed, Missing.
+    Without `taken_at` the reading is of the change's own moment, without `taken_by`, the id of a
+    user, by whoever makes the change. The default uncertainty is that of a field power meter
+    (common practice). Raises: Malformed, Missing.
     """
     where = existing(
         Point.objects.select_related("equipment__place", "passage__cable"), point, field="point"
@@ -59,13 +64,17 @@ def read(
         uncertainty_mdb=round(uncertainty_db * 1000),
         meter=text(meter, 60, field="meter"),
         taken_at=moment,
-        taken_by_id=change.actor.pk,
+        taken_by_id=change.actor.pk if taken_by is None else _person(taken_by),
         change_id=change.number,
         note=text(note, 200, field="note"),
     )
     level = "no light" if level_dbm is None else f"{level_dbm:g} dBm"
     change.say(f"read {level} at {point_name(where)}, {wavelength_nm} nm {direction}")
     return reading
+
+
+def _person(user: int) -> Any:
+    return existing(get_user_model().objects, user, field="taken_by").pk
 
 
 @verb

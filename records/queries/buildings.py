@@ -21,7 +21,7 @@ from records.models import (
 from records.queries.legs import LegCounts, after_all_inside, leg_counts
 from records.queries.levels import Lit, lit_at
 from records.queries.names import named_points
-from records.queries.readings import Judged, judged
+from records.queries.readings import Judged, judged, with_last_good
 from records.queries.words import natural
 
 
@@ -115,6 +115,21 @@ def _floors(inside: list[Place], known: dict[int, Dwelling]) -> Iterable[Floor]:
         yield Floor(place=None, dwellings=_in_order(loose))
 
 
+def dwellings_of(place: Place) -> list[Place]:
+    """Return the dwellings in a place, floor by floor from the ground up, in natural order."""
+    inside = list(_inside(place))
+    storeys = {each.path: _storey(each) for each in inside if each.kind == PlaceKind.FLOOR}
+    found = [each for each in inside if each.kind in DWELLINGS]
+    ground = (-1000, "")
+    return sorted(
+        found,
+        key=lambda each: (
+            storeys.get(each.path[: -Place.steplen], ground),
+            natural(each.name),
+        ),
+    )
+
+
 def _storey(place: Place) -> tuple[int, str]:
     return (place.storey if place.storey is not None else -1000, place.name)
 
@@ -167,7 +182,8 @@ def _terminals(places: list[Place]) -> dict[int, list[TerminalOf]]:
     light: dict[int, list[Lit]] = {}
     for each in lit_at(port.pk for port in ports):
         light.setdefault(each.point_id, []).append(each)
-    readings = judged(_latest_readings(ports), light)
+    latest = with_last_good(judged(_latest_readings(ports), light))
+    readings = {each.reading.point_id: each for each in latest}
     found: dict[int, list[TerminalOf]] = {}
     for port in ports:
         if port.equipment is not None:

@@ -112,20 +112,44 @@ class Lit:
         return verdicts.margins(self.optical_class.up, level=self.up_level, path_loss=self.up_loss)
 
 
+_LIT = """
+    feed.point_id, feed.channel_id, channel.point_id, channel.optical_class_id,
+    channel.standby_for_id, channel.launch_mdbm, feed.leg_id, feed.length_cm,
+    feed.split, feed.since,
+    feed.down_least_mdb, feed.down_typical_mdb, feed.down_most_mdb,
+    feed.up_least_mdb, feed.up_typical_mdb, feed.up_most_mdb
+"""
+
+
 def lit_at(point_ids: Iterable[int]) -> list[Lit]:
     """Return the light at some points, main channels before standbys."""
     found = rows(
-        f"""SELECT feed.point_id, feed.channel_id, channel.point_id, channel.optical_class_id,
-                   channel.standby_for_id, channel.launch_mdbm, feed.leg_id, feed.length_cm,
-                   feed.split, feed.since,
-                   feed.down_least_mdb, feed.down_typical_mdb, feed.down_most_mdb,
-                   feed.up_least_mdb, feed.up_typical_mdb, feed.up_most_mdb
+        f"""SELECT {_LIT}
             FROM records_feed feed JOIN records_channel channel ON channel.id = feed.channel_id
             WHERE {in_ids("feed.point_id")}
             ORDER BY feed.point_id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
         [ids(point_ids)],
     )
     return [_lit(row) for row in found]
+
+
+def lit_when_read(reading_ids: Iterable[int]) -> dict[int, list[Lit]]:
+    """Return the light at the points of some readings, as it stood when each was recorded."""
+    found = rows(
+        f"""SELECT reading.id, {_LIT}
+            FROM records_reading reading
+            JOIN records_feed_history feed ON feed.point_id = reading.point_id
+             AND feed.since <= reading.change_id AND feed.until > reading.change_id
+            JOIN records_channel_history channel ON channel.id = feed.channel_id
+             AND channel.since <= reading.change_id AND channel.until > reading.change_id
+            WHERE {in_ids("reading.id")}
+            ORDER BY reading.id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
+        [ids(reading_ids)],
+    )
+    light: dict[int, list[Lit]] = {}
+    for reading, *row in found:
+        light.setdefault(reading, []).append(_lit(tuple(row)))
+    return light
 
 
 def _lit(row: Row) -> Lit:

@@ -1,58 +1,74 @@
-"""Readings held against what the record expects."""
+"""Readings held against what the record expects, and the last good one before each."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import datetime
 
-from django.db.models import F, Window
+from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from records.models import Direction, Reading
-from records.optics.readings import ReadingVerdict, judge_reading
-from records.queries.levels import Lit, lit_at
+from records.models import STILL, Change, Direction, Reading
+from records.optics.readings import Outcome, ReadingVerdict, judge_reading
+from records.queries.levels import Lit, lit_at, lit_when_read
+
+LOOKED_BACK = 30
+"""How many of the latest readings of a kind are looked through for the last good one."""
+
+
+NOT_YET = STILL
+"""The change number of a reading that is not recorded yet: later than all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Judged:
     """A reading, the light it is held against, and the verdict.
 
-    `lit` is None where the record expects no light.
-    `is_before_change` tells that the light there was altered after the reading.
+    `lit` is None where the record expects no light. `is_before_change` tells that the light there
+    was altered after the reading. `last_good` is the latest earlier reading there, of the same
+    wavelength and direction, that was as the record expected when it was recorded.
     """
 
     reading: Reading
     lit: Lit | None
     verdict: ReadingVerdict
     is_before_change: bool
+    last_good: Reading | None = None
 
     @property
     def level_dbm(self) -> float | None:
         """Return the level read; None means no light was seen."""
-        mdbm = self.reading.level_mdbm
-        return None if mdbm is None else mdbm / 1000
+        return _dbm(self.reading)
+
+    @property
+    def last_good_dbm(self) -> float | None:
+        """Return the level of the last good reading, if there is one."""
+        return None if self.last_good is None else _dbm(self.last_good)
+
+    @property
+    def since_good_db(self) -> float | None:
+        """Return by how much it differs from the last good reading; positive for more light."""
+        if self.level_dbm is None or self.last_good_dbm is None:
+            return None
+        return self.level_dbm - self.last_good_dbm
 
 
-def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> dict[int, Judged]:
-    """Return one judged reading a point, given the light at the points."""
-    return {each.point_id: judge(each, light.get(each.point_id, ())) for each in readings}
+def _dbm(reading: Reading) -> float | None:
+    return None if reading.level_mdbm is None else reading.level_mdbm / 1000
 
 
-def judge(reading: Reading, light: Sequence[Lit]) -> Judged:
-    """Hold a reading against the channel whose wavelength it was taken at."""
-    lit = next((each for each in light if _is_of(reading, each)), None)
-    expected = None
-    if lit is not None:
-        expected = lit.level if reading.direction == Direction.DOWN else lit.up_level
-    verdict = judge_reading(
-        reading_dbm=None if reading.level_mdbm is None else reading.level_mdbm / 1000,
-        expected=expected,
-        uncertainty_db=reading.uncertainty_mdb / 1000,
-    )
-    return Judged(
-        reading=reading,
-        lit=lit,
-        verdict=verdict,
-        is_before_change=lit is not None and lit.since > reading.change_id,
-    )
+def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> list[Judged]:
+    """Hold readings against the light at their points, with one query at most.
+
+    A reading may be one that is not recorded yet, of the change number NOT_YET.
+    """
+    pairs = [(each, _expected(each, light.get(each.point_id, ()))) for each in readings]
+    altered_at = _altered_at(pairs)
+    return [_judged(reading, lit, altered_at) for reading, lit in pairs]
+
+
+def _expected(reading: Reading, light: Sequence[Lit]) -> Lit | None:
+    """Return the light whose wavelength a reading was taken at."""
+    return next((each for each in light if _is_of(reading, each)), None)
 
 
 def _is_of(reading: Reading, lit: Lit) -> bool:
@@ -61,23 +77,111 @@ def _is_of(reading: Reading, lit: Lit) -> bool:
     return band.wavelength_min_nm <= reading.wavelength_nm <= band.wavelength_max_nm
 
 
+def _altered_at(pairs: Iterable[tuple[Reading, Lit | None]]) -> dict[int, datetime]:
+    """Return when light was last altered that is older in the record than its reading is.
+
+    A reading may be put in long after it was taken, from a file.
+    """
+    numbers = {lit.since for reading, lit in pairs if lit and _is_later(reading, lit)}
+    if not numbers:
+        return {}
+    return dict(Change.objects.filter(number__in=numbers).values_list("number", "at"))
+
+
+def _is_later(reading: Reading, lit: Lit) -> bool:
+    """Tell whether a reading was recorded after the change that last altered its light.
+
+    One of the same change belongs to what it altered.
+    """
+    return reading.change_id > lit.since
+
+
+def _judged(reading: Reading, lit: Lit | None, altered_at: Mapping[int, datetime]) -> Judged:
+    is_before = False
+    if lit is not None and reading.change_id != lit.since:
+        is_before = not _is_later(reading, lit) or reading.taken_at < altered_at[lit.since]
+    return Judged(
+        reading=reading, lit=lit, verdict=_verdict(reading, lit), is_before_change=is_before
+    )
+
+
+def _verdict(reading: Reading, lit: Lit | None) -> ReadingVerdict:
+    expected = None
+    if lit is not None:
+        expected = lit.level if reading.direction == Direction.DOWN else lit.up_level
+    return judge_reading(
+        reading_dbm=_dbm(reading),
+        expected=expected,
+        uncertainty_db=reading.uncertainty_mdb / 1000,
+    )
+
+
 def readings_at(point_id: int) -> list[Judged]:
-    """Return all readings at a point, newest first, each judged."""
-    light = lit_at([point_id])
+    """Return all readings at a point, newest first, each judged, with the last good before it."""
     found = Reading.objects.filter(point=point_id).select_related("taken_by")
-    return [judge(each, light) for each in found.order_by("-taken_at", "-pk")]
+    listed = list(found.order_by("-taken_at", "-pk"))
+    return with_last_good(judged(listed, {point_id: lit_at([point_id])}))
 
 
 def latest_readings(point_ids: Iterable[int]) -> list[Judged]:
     """Return the latest reading of each wavelength at each of some points, judged."""
+    return judged_now(_newest(point_ids, 1))
+
+
+def judged_now(readings: Iterable[Reading]) -> list[Judged]:
+    """Hold readings against the light at their points as it is now."""
+    listed = list(readings)
+    light: dict[int, list[Lit]] = {}
+    for each in lit_at(reading.point_id for reading in listed):
+        light.setdefault(each.point_id, []).append(each)
+    return judged(listed, light)
+
+
+def _newest(point_ids: Iterable[int], count: int) -> "QuerySet[Reading]":
+    """Return so many of the latest readings of each wavelength and direction at each point."""
     newest_first = Window(
         RowNumber(),
         partition_by=[F("point"), F("wavelength_nm"), F("direction")],
         order_by=[F("taken_at").desc(), F("pk").desc()],
     )
     ranked = Reading.objects.filter(point__in=set(point_ids)).alias(rank=newest_first)
-    latest = list(ranked.filter(rank=1))
-    light: dict[int, list[Lit]] = {}
-    for each in lit_at(reading.point_id for reading in latest):
-        light.setdefault(each.point_id, []).append(each)
-    return [judge(each, light.get(each.point_id, ())) for each in latest]
+    return ranked.filter(rank__lte=count)
+
+
+def with_last_good(readings: Sequence[Judged]) -> list[Judged]:
+    """Return judged readings, each with the last good one before it, with two queries.
+
+    A reading counts as good if it saw light that was as expected by the record as it stood then;
+    what was built since makes it no worse.
+    """
+    earlier = _newest((each.reading.point_id for each in readings), LOOKED_BACK)
+    known = list(earlier.select_related("taken_by"))
+    light = lit_when_read(each.pk for each in known)
+    good: dict[tuple[int, int, str], list[Reading]] = {}
+    for each in sorted(known, key=_moment, reverse=True):
+        if _was_good(each, light.get(each.pk, ())):
+            good.setdefault(_kind(each), []).append(each)
+    return [replace(each, last_good=_before(each.reading, good)) for each in readings]
+
+
+def _before(
+    reading: Reading, good: Mapping[tuple[int, int, str], list[Reading]]
+) -> Reading | None:
+    of_kind = good.get(_kind(reading), ())
+    return next((each for each in of_kind if _moment(each) < _moment(reading)), None)
+
+
+def _kind(reading: Reading) -> tuple[int, int, str]:
+    return reading.point_id, reading.wavelength_nm, reading.direction
+
+
+def _moment(reading: Reading) -> tuple[datetime, float]:
+    """Return what orders readings of a point; one not recorded yet comes last of its moment."""
+    return reading.taken_at, reading.pk or float("inf")
+
+
+def _was_good(reading: Reading, light: Sequence[Lit]) -> bool:
+    lit = _expected(reading, light)
+    if lit is None or reading.level_mdbm is None:
+        return False
+    return _verdict(reading, lit).outcome == Outcome.AS_EXPECTED

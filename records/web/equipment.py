@@ -9,7 +9,7 @@ from django.shortcuts import render
 from records.models import Equipment, EquipmentKind
 from records.queries.equipment import ChannelAt, PortOf, channels_at, joints_in, ports
 from records.queries.legs import LegCounts, leg_counts, legs
-from records.queries.readings import latest_readings
+from records.queries.readings import Judged, latest_readings, with_last_good
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
 from records.web.past import as_asked
@@ -77,7 +77,7 @@ def _ports(equipment: Equipment, own_ports: Iterable[PortOf]) -> Iterable[Port]:
         yield Port(at=port, channels=tuple(channels.get(port.point_id, ())))
 
 
-def _readings(equipment: Equipment, own_ports: Iterable[PortOf]) -> list[object]:
+def _readings(equipment: Equipment, own_ports: Iterable[PortOf]) -> list[Judged]:
     if equipment.kind not in {EquipmentKind.TERMINAL, EquipmentKind.OUTLET}:
         return []
-    return list(latest_readings(port.point_id for port in own_ports))
+    return with_last_good(latest_readings(port.point_id for port in own_ports))

@@ -21,17 +21,16 @@ from records.web.past import as_asked
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Strip:
-    """A path, the things along it, its picture, and the latest readings by the point."""
+    """A path, the things along it, its picture, and the latest readings by the point.
+
+    `latest` is the one at the end of the path, with the last good one before it.
+    """
 
     path: Path
     stages: tuple[Stage, ...]
     picture: SafeString
     read: dict[int, Judged]
-
-    @property
-    def latest(self) -> Judged | None:
-        """Return the latest reading at the end of the path, if any."""
-        return self.read.get(self.path.lit.point_id)
+    latest: Judged | None
 
 
 @as_asked
@@ -41,13 +40,14 @@ def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
     if at is None:
         raise Http404("There is no such point. It may have been removed; find it again.")
     lit = paths(point_id)
+    readings = readings_at(point_id)
     context = {
         "at": at,
         "point": at.point,
         "crumbs": crumbs.of_point(at.point),
-        "strips": _strips(lit),
+        "strips": _strips(lit, readings),
         "way": None if lit else way_up(point_id),
-        "readings": readings_at(point_id),
+        "readings": readings,
         "hanging": below([point_id]),
         "is_terminal": at.point.role == Role.TERMINAL,
         "is_port_of_olt": at.point.role == Role.PON,
@@ -57,15 +57,17 @@ def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
     return render(request, "records/point.html", context)
 
 
-def _strips(lit: list[Path]) -> list[Strip]:
+def _strips(lit: list[Path], readings: list[Judged]) -> list[Strip]:
     read = latest_readings(hop.spot.point_id for path in lit for hop in path.hops)
-    return [_strip(path, path_picture.of_channel(path, read)) for path in lit]
+    of_channel = path_picture.of_channel
+    return [_strip(path, of_channel(path, read), of_channel(path, readings)) for path in lit]
 
 
-def _strip(path: Path, read: list[Judged]) -> Strip:
+def _strip(path: Path, read: list[Judged], here: list[Judged]) -> Strip:
     return Strip(
         path=path,
         stages=tuple(stages(path.hops)),
         picture=path_picture.drawn(path, read),
         read={each.reading.point_id: each for each in read},
+        latest=here[0] if here else None,
     )

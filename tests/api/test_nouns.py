@@ -11,7 +11,7 @@ from tests.api.asking import told
 SIGN_IN = 1
 """Queries to find the user of the token."""
 
-QUERIES_MAX = SIGN_IN + 5
+QUERIES_MAX = SIGN_IN + 6
 """Of a list or a detail: the rows, their number, and what is said beside them."""
 
 
