@@ -2,6 +2,7 @@
 
 import secrets
 from collections.abc import Iterator
+from typing import Any
 
 from django.db.models import Q, QuerySet
 from rest_framework import serializers
@@ -9,7 +10,8 @@ from rest_framework import serializers
 from api.faults import WrongValue, WrongValuesError, echoed
 from api.filters import IdFilter, KindFilter, NounFilters, TextFilter
 from api.nouns import NounViewSet
-from api.shapes import Id, Text, VerbShape, Whole
+from api.shapes import Id, Shape, Text, VerbShape, Whole
+from records.changes.tags import BOUND_MAX, Binding
 from records.models import TAGGED, Tag
 from records.models.tag_code import NUMBER_COUNT, TagCodeError, candidate, grouped, parse
 
@@ -117,6 +119,31 @@ class BindTag(VerbShape):
     noun = serializers.ChoiceField(TAGGED)
     thing = Id(help_text="What it hangs on.")
     cable_end = serializers.ChoiceField(["", "A", "B"], required=False, help_text="Of a cable.")
+
+
+class BindingShape(Shape):
+    """A blank tag and what it hangs on."""
+
+    code = Text(help_text="Of a blank tag, with or without its hyphen.")
+    noun = serializers.ChoiceField(TAGGED)
+    thing = Id(help_text="What it hangs on.")
+    cable_end = serializers.ChoiceField(["", "A", "B"], required=False, help_text="Of a cable.")
+
+    def to_internal_value(self, data: Any) -> Any:
+        return Binding(**super().to_internal_value(data))
+
+
+class BindTags(VerbShape):
+    """What `tags.bind_all` takes: the tags of a roll, all bound or none."""
+
+    example = {
+        "bindings": [
+            {"code": "7K3M-9QX8", "noun": "point", "thing": 131},
+            {"code": "4T0B-2ZC5", "noun": "cable", "thing": 7, "cable_end": "A"},
+        ]
+    }
+
+    bindings = serializers.ListField(child=BindingShape(), max_length=BOUND_MAX)
 
 
 class VoidTag(VerbShape):

@@ -92,6 +92,7 @@ SHAPES: dict[str, type[VerbShape]] = {
     "readings.take_back": readings.TakeBackReading,
     "swaps.swap": equipment.SwapEquipment,
     "tags.bind": tags.BindTag,
+    "tags.bind_all": tags.BindTags,
     "tags.issue": tags.IssueTags,
     "tags.void": tags.VoidTag,
 }
