@@ -13,28 +13,16 @@ _CREW = Path(__file__).with_name("crew.py")
 
 def race(crews: int, *options: str) -> Counter[str]:
     """Let all crews begin at the same moment; return what they say in sum."""
-    started = [_start(number, options) for number in range(crews)]
-    for crew in started:
-        assert crew.stdout.readline() == "ready\n"
-    for crew in started:
-        crew.stdin.write("go\n")
-        crew.stdin.flush()
-    told: Counter[str] = Counter()
-    for crew in started:
-        said, _ = crew.communicate(timeout=240)
-        assert crew.returncode == 0
-        told.update({word.split("=")[0]: int(word.split("=")[1]) for word in said.split()})
-    return told
-
-
-def _start(number, options):
-    return subprocess.Popen(
-        [sys.executable, str(_CREW), str(number), *options],
-        stdin=subprocess.PIPE,
+    done = subprocess.run(
+        [sys.executable, str(_CREW), str(crews), *options],
         stdout=subprocess.PIPE,
         text=True,
         env={**os.environ, "DATABASE_URL": _url()},
+        timeout=240,
+        check=True,
     )
+    told = (word.split("=") for word in done.stdout.split())
+    return Counter({code: int(count) for code, count in told})
 
 
 def _url():
