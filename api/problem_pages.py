@@ -16,6 +16,7 @@ from records.changes.refusals import Missing
 _ADVICE = {
     400: "The request can't be understood. Correct it before it is sent again.",
     401: "Sign in, then repeat the request.",
+    403: "Only someone with the right to may do this. Ask an owner of the record.",
     404: "What the request names is not there. Find it again.",
     409: "The request is in order, but the record as it stands does not allow it. Nothing was "
     "changed. Look at the things named, then decide.",

@@ -9,8 +9,9 @@ from api.directory import NOUNS
 from api.docs import docs
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
-from api.jobs import JobCommitView, JobPreviewView, JobTickView
+from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
 from api.problem_pages import ProblemsView, ProblemView
+from api.retention import RetentionView
 from api.token import TokenView
 from api.verbs import SHAPES, path_of, view_of
 
@@ -36,6 +37,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
     path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
+    path("retention/", RetentionView.as_view(), name="retention"),
+    path("jobs/from-sheet/", JobSheetView.as_view(), name="job-sheet"),
     path("jobs/<int:pk>/preview/", JobPreviewView.as_view(), name="job-preview"),
     path("jobs/<int:pk>/commit/", JobCommitView.as_view(), name="job-commit"),
     path("jobs/<int:pk>/tick/", JobTickView.as_view(), name="job-tick"),

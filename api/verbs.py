@@ -34,6 +34,7 @@ from api import (
     lines,
     places,
     readings,
+    retention,
     tags,
 )
 from api.changes import EffectSerializer, words_of
@@ -90,6 +91,9 @@ SHAPES: dict[str, type[VerbShape]] = {
     "places.retire": places.RetirePlace,
     "readings.read": readings.ReadLevel,
     "readings.take_back": readings.TakeBackReading,
+    "retention.forget_outside_ref": retention.ForgetOutsideRef,
+    "retention.forget_person": retention.ForgetPerson,
+    "retention.forget_sightings": retention.ForgetSightings,
     "swaps.swap": equipment.SwapEquipment,
     "tags.bind": tags.BindTag,
     "tags.bind_all": tags.BindTags,
@@ -109,10 +113,6 @@ NOT_HERE = {
             "catalogue.unconfirm",
         ),
         "figures come with their sources, many at once",
-    ),
-    **dict.fromkeys(
-        ("retention.forget_outside_ref", "retention.forget_person"),
-        "what it cuts out never comes back; until roles tell people apart it is no one's button",
     ),
     "hazards.state": "an assessor's statement is recorded on its page",
     "hazards.withdraw": "an assessor's statement is withdrawn on its page",

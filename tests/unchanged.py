@@ -42,10 +42,10 @@ def nothing_written() -> Iterator[None]:
 
 
 @contextmanager
-def refused(code: str, *texts: str, field: str | None = None) -> Iterator[Any]:
+def refused(code: str, *texts: str, field: str | None = None, **change: Any) -> Iterator[Any]:
     """Open a change in which a verb must refuse, with this code and these texts, for nothing."""
-    with nothing_written(), pytest.raises(Refusal) as caught, opened() as change:
-        yield change
+    with nothing_written(), pytest.raises(Refusal) as caught, opened(**change) as tried:
+        yield tried
     refusal = caught.value
     assert refusal.code == code
     for text in texts:

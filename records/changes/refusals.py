@@ -21,7 +21,7 @@
     ├── channels.py         ChannelTaken, StandbyUnfit
     ├── tags.py             TagBound, TagVoided
     ├── catalogue.py        Superseded
-    ├── retention.py        NothingToForget, OwnAccount
+    ├── retention.py        OwnersOnly, NothingToForget, OwnAccount
     ├── prints.py           LabelOvertaken, LabelSpoiled, NoBlankLeft
     ├── hazards.py          StatementWithdrawn
     ├── swaps.py            PortLacking

@@ -1,19 +1,22 @@
-"""Verbs that cut out what may not be kept for ever: an outside reference, a person's name.
+"""Verbs that cut out what may not be kept for ever: outside references, names, who saw a label.
 
 The plant's history is kept for its life. What leads from it to a person is not vouched for by any
-digest, so it can be cut out, in the past too, and the chain still holds.
+digest, so it can be cut out, in the past too, and the chain still holds. It never comes back, so
+only an owner may: whoever `createsuperuser` made.
 """
 
+from datetime import datetime
 from typing import Any
 
 from django.apps import apps
 from django.contrib.auth import get_user_model
+from django.contrib.auth.models import AbstractBaseUser
 
 from records.changes import _search
 from records.changes._checks import existing
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Refusal
-from records.models import KEPT, Line, Noun, SearchText
+from records.models import KEPT, Line, Noun, SearchText, Sighting
 from records.queries.words import normalised
 
 
@@ -21,6 +24,13 @@ class NothingToForget(Refusal):
     """A cutting out of what is not there, or no longer."""
 
     code = "nothing_to_forget"
+
+
+class OwnersOnly(Refusal):
+    """A cutting out by someone who isn't an owner of the record."""
+
+    code = "owners_only"
+    status = 403
 
 
 class OwnAccount(Refusal):
@@ -33,8 +43,9 @@ class OwnAccount(Refusal):
 def forget_outside_ref(change: OpenChange, line: int) -> Line:
     """Cut a line's outside reference out of the record, its history and its search words.
 
-    Raises: Missing, NothingToForget.
+    Raises: OwnersOnly, Missing, NothingToForget.
     """
+    refuse_but_owners(change.actor)
     found = existing(Line.objects, line, field="line")
     past: Any = KEPT[Line].objects
     versions = past.filter(id=line).exclude(outside_ref="")
@@ -58,12 +69,13 @@ def forget_outside_ref(change: OpenChange, line: int) -> Line:
 
 
 @verb
-def forget_person(change: OpenChange, person: int) -> Any:
+def forget_person(change: OpenChange, person: int) -> None:
     """Cut a person's name out of the record: the account stays, nameless and closed.
 
     What the person did stays theirs by number. Sign-in tokens and the log of sign-ins go.
-    Raises: Missing, NothingToForget, OwnAccount.
+    Raises: OwnersOnly, Missing, NothingToForget, OwnAccount.
     """
+    refuse_but_owners(change.actor)
     people = get_user_model()._default_manager  # noqa: SLF001 (Django's name)
     found: Any = existing(people, person, field="person")
     if person == change.actor.pk:
@@ -87,7 +99,43 @@ def forget_person(change: OpenChange, person: int) -> Any:
     found.set_unusable_password()
     found.save()
     change.say(f"cut out the name of {nameless}")
-    return found
+
+
+@verb
+def forget_sightings(change: OpenChange, *, seen_before: datetime) -> int:
+    """Cut out who scanned labels before a moment; when each was last seen stays.
+
+    Returns how many there were. Raises: OwnersOnly, NothingToForget.
+    """
+    refuse_but_owners(change.actor)
+    seen = Sighting.objects.filter(at__lt=seen_before, by__isnull=False)
+    count = seen.count()
+    if not count:
+        raise NothingToForget(
+            f"No one is on record as having scanned a label before {seen_before:%d %b %Y}.",
+            hint="Choose a later date, if it was meant.",
+            field="seen_before",
+        )
+
+    seen.update(by=None)
+    scans = f"{count} scan{'s' if count > 1 else ''}"
+    change.say(f"cut out who made {scans} of labels before {seen_before:%d %b %Y}")
+    return count
+
+
+def is_owner(person: AbstractBaseUser) -> bool:
+    """Tell whether a person may cut out what never comes back."""
+    return bool(getattr(person, "is_superuser", False))
+
+
+def refuse_but_owners(person: AbstractBaseUser) -> None:
+    """Refuse what only an owner may do. Raises: OwnersOnly."""
+    if not is_owner(person):
+        raise OwnersOnly(
+            "Only an owner may cut out what never comes back, and "
+            f"{person.get_username()} is none.",
+            hint="Ask an owner to do it.",
+        )
 
 
 def _forget_sign_ins(username: str, person: int) -> None:

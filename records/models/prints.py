@@ -111,14 +111,21 @@ def as_json(values: Mapping[str, object]) -> str:
 
 
 class Sighting(models.Model):
-    """A label that someone scanned. It is no part of the plant, so no change is made of it."""
+    """A label that someone scanned. It is no part of the plant, so no change is made of it.
+
+    `by` is cut out after its time (see changes/retention.py).
+    """
 
     tag = models.ForeignKey(
         Tag, on_delete=models.PROTECT, related_name="sightings", db_index=False
     )
     at = models.DateTimeField()
     by = models.ForeignKey(
-        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="sightings"
+        settings.AUTH_USER_MODEL,
+        on_delete=models.PROTECT,
+        null=True,
+        blank=True,
+        related_name="sightings",
     )
 
     class Meta:

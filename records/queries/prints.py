@@ -159,9 +159,7 @@ class Seen:
 def latest_sighting(tag: Tag) -> Seen | None:
     """Return when a tag was last scanned, and by whom."""
     scan = Sighting.objects.filter(tag=tag).select_related("by").order_by("-at", "-pk").first()
-    return None if scan is None else Seen(
-        at=scan.at, by=scan.by.get_username() if scan.by else ""
-    )
+    return None if scan is None else Seen(at=scan.at, by=scan.by.get_username() if scan.by else "")
 
 
 def runs() -> "QuerySet[PrintRun]":

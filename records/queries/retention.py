@@ -1,8 +1,12 @@
-"""Which lines still carry an outside reference that has outlived its use."""
+"""What leads to a person and has outlived its use: references, scans of labels, accounts."""
 
+from datetime import datetime
 from typing import Any
 
-from records.models import KEPT, OPEN_STATES, Booking, Line
+from django.contrib.auth import get_user_model
+from django.db.models import Exists, OuterRef, Subquery
+
+from records.models import KEPT, OPEN_STATES, Booking, Change, Line, Sighting
 
 
 def lines_past_use(number: int) -> list[Line]:
@@ -16,4 +20,22 @@ def lines_past_use(number: int) -> list[Line]:
     served = bookings.filter(state__in=OPEN_STATES, until__gt=number).values("line")
     opened_by_then = past_lines.filter(since__lte=number).values("id")
     kept = Line.objects.filter(pk__in=opened_by_then).exclude(outside_ref="")
-    return list(kept.exclude(pk__in=served).order_by("pk"))
+    return list(kept.exclude(pk__in=served).select_related("place").order_by("pk"))
+
+
+def sightings_before(moment: datetime) -> int:
+    """Return how many scans of labels before a moment still say who made them."""
+    return Sighting.objects.filter(at__lt=moment, by__isnull=False).count()
+
+
+def people_idle_since(moment: datetime) -> list[Any]:
+    """Return the accounts with a name that neither signed in nor changed anything since then.
+
+    Each has `changed_at`, the moment of its latest change, if it made any.
+    """
+    own = Change.objects.filter(actor=OuterRef("pk"), sealed=True)
+    latest = own.order_by("-number").values("at")[:1]
+    people = get_user_model()._default_manager.annotate(changed_at=Subquery(latest))  # noqa: SLF001 (Django's name)
+    idle = people.exclude(last_login__gte=moment).exclude(Exists(own.filter(at__gte=moment)))
+    named = idle.exclude(username__startswith="person-", is_active=False)
+    return list(named.filter(date_joined__lt=moment).order_by("username"))

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from records.web import intake_page, scanning, verbs
+from records.web import intake_page, retention, scanning, verbs
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("do/", verbs.all_verbs, name="verbs"),
@@ -10,5 +10,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("intake/", intake_page.intake_page, name="intake"),
     path("jobs/", include("records.web.jobs_urls")),
     path("labels/", include("records.web.printing_urls")),
+    path("retention/", retention.retention_page, name="retention"),
     path("scan/", scanning.scanner_page, name="scanner"),
 ]

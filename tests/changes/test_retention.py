@@ -1,21 +1,25 @@
 """What leads to a person can be cut out, in the past too, and the chain still holds."""
 
+from datetime import timedelta
+
 import pytest
 from django.apps import apps
 from django.db import DatabaseError
 
-from records.changes import bookings, lines, retention
-from records.models import Change, Line
+from records.changes import bookings, lines, retention, sightings, tags
+from records.models import Change, Line, Sighting
+from records.models.tag_code import candidate
 from records.queries import chain
 from records.queries.find import find
 from records.queries.invariants import broken
 from records.queries.moment import as_it_stood
-from records.queries.retention import lines_past_use
-from tests.factories import Plant, opened, user
+from records.queries.retention import lines_past_use, people_idle_since, sightings_before
+from tests.factories import AT, Plant, opened, user
 from tests.guards import run_sql
 from tests.unchanged import everything, refused
 
 REF = "Quibble-77"
+CODE = next(filter(None, map(candidate, range(32**6, 32**7))))
 
 
 @pytest.fixture
@@ -32,11 +36,65 @@ def line(plant):
         return lines.open(change, place=plant.flat("1"), outside_ref=REF)
 
 
+def owner():
+    """Return a user who may cut out what never comes back."""
+    found = user("owner")
+    found.is_superuser = True
+    found.save()
+    return found
+
+
+def owned():
+    return opened(actor=owner())
+
+
+def test_only_an_owner_cuts_out_what_never_comes_back(plant, line):
+    for forget in (
+        lambda change: retention.forget_outside_ref(change, line.pk),
+        lambda change: retention.forget_person(change, line.pk),
+        lambda change: retention.forget_sightings(change, seen_before=AT),
+    ):
+        with refused("owners_only", "crew is none") as change:
+            forget(change)
+
+
+def test_who_scanned_a_label_is_cut_out_and_when_stays(line):
+    with opened() as change:
+        tag = tags.issue(change, count=1, candidates=[CODE])[0]
+    sightings.see(tag, by=user(), at=AT)
+    sightings.see(tag, by=user(), at=AT + timedelta(days=1))
+
+    assert sightings_before(AT + timedelta(days=2)) == 2
+    with owned() as change:
+        retention.forget_sightings(change, seen_before=AT + timedelta(hours=1))
+
+    assert list(Sighting.objects.order_by("at").values_list("at", "by__username")) == [
+        (AT, None),
+        (AT + timedelta(days=1), "crew"),
+    ]
+    with refused("nothing_to_forget", "02 Mar 2026", field="seen_before", actor=owner()) as change:
+        retention.forget_sightings(change, seen_before=AT)
+
+
+def test_an_account_is_idle_that_neither_signed_in_nor_changed_anything(plant):
+    later = AT + timedelta(days=400)
+    idle, signed_in, at_work = (user(name) for name in ("idle", "signed", "worked"))
+    for each in (idle, signed_in, at_work):
+        each.date_joined = AT - timedelta(days=800)
+        each.save()
+    signed_in.last_login = later
+    signed_in.save()
+    with opened(actor=at_work, at=later) as change:
+        bookings.bar(change, plant["S.2"], why="dirty")
+
+    assert [each.username for each in people_idle_since(AT + timedelta(days=1))] == ["idle"]
+
+
 def test_an_outside_reference_is_cut_out_of_all_tables_and_the_chain_holds(line):
     assert find("quibble 77")
     before = Change.objects.latest("number").number
 
-    with opened() as change:
+    with owned() as change:
         retention.forget_outside_ref(change, line.pk)
 
     left = [table for table, rows in everything().items() if "quibble" in repr(rows).casefold()]
@@ -49,7 +107,7 @@ def test_an_outside_reference_is_cut_out_of_all_tables_and_the_chain_holds(line)
 
 def test_what_was_cut_out_is_not_found_any_more_now_or_then(line):
     before = Change.objects.latest("number").number
-    with opened() as change:
+    with owned() as change:
         retention.forget_outside_ref(change, line.pk)
 
     assert find("quibble") == []
@@ -59,11 +117,11 @@ def test_what_was_cut_out_is_not_found_any_more_now_or_then(line):
 
 
 def test_there_is_nothing_to_forget_twice(line):
-    with opened() as change:
+    with owned() as change:
         retention.forget_outside_ref(change, line.pk)
-    with refused("nothing_to_forget", f"Line {line}", field="line") as change:
+    with refused("nothing_to_forget", f"Line {line}", field="line", actor=owner()) as change:
         retention.forget_outside_ref(change, line.pk)
-    with refused("missing", field="line") as change:
+    with refused("missing", field="line", actor=owner()) as change:
         retention.forget_outside_ref(change, 10**9)
 
 
@@ -92,7 +150,7 @@ def test_a_persons_name_is_cut_out_and_the_chain_holds(plant):
     with opened(actor=ana) as change:
         bookings.bar(change, plant["S.2"], why="dirty")
 
-    with opened() as forgetting:
+    with owned() as forgetting:
         retention.forget_person(forgetting, ana.pk)
 
     ana.refresh_from_db()
@@ -107,12 +165,14 @@ def test_a_persons_name_is_cut_out_and_the_chain_holds(plant):
 
 
 def test_no_one_forgets_themselves_or_anyone_twice(db):
-    with refused("own_account", field="person") as change:
+    with refused("own_account", field="person", actor=owner()) as change:
         retention.forget_person(change, change.actor.pk)
     other = user("ben")
-    with opened() as change:
+    with owned() as change:
         retention.forget_person(change, other.pk)
-    with refused("nothing_to_forget", f"person-{other.pk}", field="person") as change:
+    with refused(
+        "nothing_to_forget", f"person-{other.pk}", field="person", actor=owner()
+    ) as change:
         retention.forget_person(change, other.pk)
 
 

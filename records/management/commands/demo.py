@@ -138,9 +138,10 @@ def _busy(port: int) -> str:
 
 
 def _user() -> Any:
-    """Return the demo's user, who can sign in with the printed password."""
+    """Return the demo's user, an owner, who can sign in with the printed password."""
     user, _ = get_user_model().objects.get_or_create(username=USERNAME)
-    if not user.check_password(PASSWORD):
+    if not user.check_password(PASSWORD) or not user.is_superuser:
+        user.is_superuser = True
         user.set_password(PASSWORD)
         user.save()
     return user

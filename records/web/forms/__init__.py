@@ -16,6 +16,8 @@ from records.web.forms import (
     places,
     readings,
     tags,
+    renumbering,
+    retention,
     works,
 )
 from records.web.forms.verb_form import VerbForm
@@ -61,6 +63,11 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
     "tags.bind_all": "a crew binds what it scans, one tag after the other",
+    "For an owner: what has had its time": (
+        retention.ForgetOutsideRef,
+        retention.ForgetPerson,
+        retention.ForgetSightings,
+    ),
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
     **dict.fromkeys(
         (
@@ -74,21 +81,7 @@ WITHOUT_FORM = {
         ),
         "labels are laid out, printed and settled on pages of their own",
     ),
-    **dict.fromkeys(
-        ("retention.forget_outside_ref", "retention.forget_person"),
-        "what it cuts out never comes back; until roles tell people apart it is no one's button",
-    ),
-    "buildings.renumber": "gives many flats their names at once, which takes a list",
-    **dict.fromkeys(
-        (
-            "catalogue.add",
-            "catalogue.confirm",
-            "catalogue.supersede",
-            "catalogue.take_over",
-            "catalogue.unconfirm",
-        ),
-        "figures come with their sources, many at once",
-    ),
+    "catalogue.take_over": "a task of many changes, run and watched on a page of its own",
     **dict.fromkeys(
         (
             "jobs.draft",
