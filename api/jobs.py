@@ -11,10 +11,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from api.faults import WrongValue, WrongValuesError, echoed
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFilter, YesNoFilter
 from api.nouns import NounViewSet
 from api.shapes import Id, Shape, Text, VerbShape, Whole, checked, checked_query
+from records import changes
 from records.changes import jobs
+from records.intake import Fault, UnreadableError, job_file
 from records.models import Job, JobState
 
 
@@ -236,6 +239,58 @@ class JobTickView(APIView):
         asked = checked(TickShape, request.data)
         done = jobs.tick(pk, **asked, actor=_actor(request), at=timezone.now())
         return Response(RecordedSerializer(done).data)
+
+
+class JobSheetShape(Shape):
+    """A job whose steps stand in a sheet."""
+
+    name = Text()
+    place = Id(help_text="Where the work is.")
+    sheet = Text(
+        help_text="CSV: a row of column names with 'Verb' among them, then one row a step."
+    )
+    reference = Text(required=False, help_text="Such as the number of an order.")
+    assignee = Id(required=False, allow_null=True, help_text="The user who does it.")
+    due_date = serializers.DateField(required=False, allow_null=True)
+
+
+class DraftedJobSerializer(serializers.Serializer[Any]):
+    """The job that was drafted, and what to know of its rows."""
+
+    job = JobSerializer()
+    remarks = serializers.ListField(child=serializers.CharField())
+
+
+class JobSheetView(APIView):
+    """Draft a job from a sheet."""
+
+    @extend_schema(request=JobSheetShape, responses={201: DraftedJobSerializer}, tags=["jobs"])
+    def post(self, request: Request) -> Response:
+        """Draft a job with one step a row, by plain names; with all of them or not at all.
+
+        Things are named as on their pages: `leg 3 of S1`, `Block A, Flat 12`. What a row above
+        makes has its name at once. Each fault is listed with its row and column.
+        """
+        checked_query(Shape, request.query_params)
+        asked = checked(JobSheetShape, request.data)
+        actor, now = _actor(request), timezone.now()
+        try:
+            sheet = job_file.read(asked.pop("sheet").encode())
+        except UnreadableError as unreadable:
+            wrong = WrongValue("sheet", None, unreadable.message, unreadable.hint)
+            raise WrongValuesError([wrong]) from unreadable
+        drafted = job_file.drafted(sheet, actor=actor, at=now)
+        if drafted.faults:
+            raise WrongValuesError([_wrong(fault) for fault in drafted.faults])
+        with changes.opened(actor=actor, at=now) as change:
+            job = jobs.draft(change, steps=drafted.steps, **asked)
+        told = {"job": job, "remarks": [str(remark) for remark in drafted.remarks]}
+        return Response(DraftedJobSerializer(told).data, status=201)
+
+
+def _wrong(fault: Fault) -> WrongValue:
+    where = f"sheet, row {fault.row}, {fault.column}".removesuffix(", ")
+    return WrongValue(where, echoed(fault.value), fault.message, fault.allowed)
 
 
 def _actor(request: Request) -> Any:

@@ -27,6 +27,12 @@ class Supposed:
     clash: Clash | None
     new: dict[Thing, Reference]
 
+    def do(self, step: Step) -> None:
+        """Do one step more, which later ones can refer to. Raises: StepRefused, StepMalformed."""
+        before: list[Made] = [{} for _ in self.made]
+        self.made.append(run(self.change, step, len(before) + 1, self.made))
+        self.new.update(referable([*before, self.made[-1]], self.change.number))
+
     def go_on(self, step: Step) -> OpenChange:
         """Do one step more and return the change, which then tells of that step alone.
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -102,8 +102,10 @@ def _told(job: Job) -> dict[str, Any]:
     dark = [each for each in homes if each["goes_dark"]]
     stays_dark = {f"{each['terminal']} of {each['address']}" for each in dark}
     outages = [each for each in _outages(seen["steps"]) if each.home not in stays_dark]
+    at = datetime.fromisoformat(seen["at"])
     return {
-        "at": datetime.fromisoformat(seen["at"]),
+        "at": at,
+        "is_fresh": timezone.now() - at < timedelta(minutes=1),
         "based_on": seen["based_on"],
         "recorded_since": recorded_since(job, seen["based_on"]),
         "clash": seen["clash"],

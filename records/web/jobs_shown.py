@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from hashlib import sha256
 from typing import Any
 
+from django import forms
+
 from records.changes import references
 from records.changes.steps import noun_of, plannable
 from records.models import CatalogueEntry, ColourScheme, Job, OpticalClass
@@ -91,8 +93,11 @@ def title_of(verb: str) -> str:
 def groups() -> dict[str, list[Any]]:
     """Return the forms of the verbs that a step can have, as the page of all forms lists them."""
     can_be = set(plannable())
-    listed = {heading: [f for f in forms if f.verb in can_be] for heading, forms in GROUPS.items()}
-    return {heading: forms for heading, forms in listed.items() if forms}
+    listed = {
+        heading: [form for form in group if form.verb in can_be]
+        for heading, group in GROUPS.items()
+    }
+    return {heading: group for heading, group in listed.items() if group}
 
 
 def digest_of(step: Mapping[str, Any]) -> str:
@@ -185,6 +190,9 @@ def _plain(name: str, value: Any, field: Any) -> str:
         return str(value) if value else ("bare end" if value == "" else "")
     if name == "level_dbm" and value is None:
         return "no light"
+    if isinstance(field, forms.ChoiceField) and value:
+        words: dict[Any, Any] = dict(field.choices)  # type: ignore[arg-type]  # the forms have pairs
+        return str(words.get(value, value))
     if isinstance(value, float):
         return f"{value:g}"
     return "" if value is None else str(value)

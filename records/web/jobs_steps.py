@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.contrib import messages
@@ -194,10 +194,13 @@ class _Page:
         theirs: Sequence[ShownStep] = (),
     ) -> HttpResponse:
         was_sent = status != 200  # noqa: PLR2004 (OK)
+        # What can be chosen is what there is before the step, so it is looked up before the try.
+        rows = list(form.rows())
+        effect = None if was_sent else form.tried(self.kept)
         context = {
             "form": form,
-            "effect": None if was_sent else form.tried(self.kept),
-            "rows": list(form.rows()),
+            "effect": effect,
+            "rows": [replace(row, refusal=form.refusal_of(row.field.name)) for row in rows],
             "job": self.job,
             "spot": self.spot,
             "spots": self._spots(theirs),

@@ -91,3 +91,29 @@ def test_a_job_that_is_not_there_is_missing(api):
     for deed, body in (("preview", {}), ("commit", {"revision": 1}), ("tick", {"step": 1})):
         told(api.post(f"jobs/999/{deed}/", body), 404, "missing")
         told(api.post(f"jobs/999/{deed}/", {**body, "colour": 1}), 422, "malformed")
+
+
+SHEET = "Verb;Leg;Line\nbook leg;leg {leg} of T;Flat 3\n"
+
+
+def test_a_job_is_drafted_from_a_sheet(api, plant):
+    body = {"name": "Connect", "place": plant.building, "sheet": SHEET.format(leg=4)}
+
+    answer = api.post("jobs/from-sheet/", body)
+
+    assert answer.status_code == 201, answer.content
+    assert answer.json()["remarks"] == []
+    steps = api.read(f"jobs/{answer.json()['job']['id']}/")["steps"]
+    assert steps[0]["arguments"] == {"leg": plant["T.4"], "line": plant.line("3")}
+
+
+def test_faults_of_a_sheet_are_listed_by_row_and_column_and_nothing_is_drafted(api, plant):
+    body = {"name": "Connect", "place": plant.building, "sheet": SHEET.format(leg=99)}
+    before = Change.objects.count()
+
+    problem = told(api.post("jobs/from-sheet/", body), 422, "malformed")
+    assert problem["errors"][0]["field"] == "sheet, row 2, Leg"
+    assert problem["errors"][0]["detail"] == "No point is called 'leg 99 of T'."
+
+    told(api.post("jobs/from-sheet/", {**body, "sheet": "x"}), 422, "malformed")
+    assert Change.objects.count() == before

@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from urllib.parse import urlencode
 
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
 from records.changes import bookings, jobs
@@ -264,7 +265,7 @@ def test_a_preview_tells_all_that_a_job_does(crew, plant):
 
     said = words(page)
     assert "on the record as it stood after change" in said
-    assert "1 go dark" in said
+    assert "1 home goes dark" in said
     assert re.search(r"Alder Close, Block A, Flat 1 T1, step 3", said)
     assert "2 bookings touched" in said
     assert "Get light: 1" in said
@@ -278,7 +279,7 @@ def test_a_preview_tells_who_is_dark_for_a_while(crew, plant):
 
     said = words(previewed(crew, job.pk))
 
-    assert "0 go dark" in said
+    assert "no home goes dark for good" in said
     assert "Dark for a while: 2" in said
     assert "T1 of Alder Close, Block A, Flat 1 from step 1 to step 2" in said
 
@@ -402,3 +403,41 @@ def test_a_job_that_is_not_there_is_not_found(crew, plant):
     assert crew.get(f"/jobs/{job.pk}/steps/7/").status_code == 404
     assert crew.get(f"/jobs/{job.pk}/steps/new/jobs.drop/").status_code == 404
     assert Change.objects.exists()
+
+
+# --- From a spreadsheet ----------------------------------------------------------------------
+
+SHEET = b"Verb,Leg,Line\nrelease leg,leg 3 of S,\nbook leg,leg %s of S,Flat 3\n"
+
+
+def uploaded(client, plant, sheet):
+    page = client.get("/jobs/from-sheet/", {"place": plant.building})
+    file = SimpleUploadedFile("steps.csv", sheet)
+    sent = {"token": page.context["token"], "name": "Move flat 3", "place": plant.building}
+    return client.post("/jobs/from-sheet/", {**sent, "file": file}, follow=True)
+
+
+def test_a_job_is_planned_from_a_spreadsheet(crew, plant):
+    page = uploaded(crew, plant, SHEET % b"4")
+
+    job = Job.objects.get()
+    assert [each["verb"] for each in job.steps] == ["bookings.release", "bookings.book"]
+    assert "The job is drafted with 2 steps." in words(page)
+    assert "Row 3, Leg: It would be refused as the record is now: leg 4 of S" in words(page)
+
+
+def test_a_spreadsheet_with_faults_is_told_by_row_and_column_and_not_drafted(crew, plant):
+    page = uploaded(crew, plant, SHEET % b"44")
+
+    assert page.status_code == 422
+    assert "1 fault: nothing was drafted" in words(page)
+    assert "3 Leg leg 44 of S No point is called 'leg 44 of S'." in words(page)
+    assert page.context["form"].data["name"] == "Move flat 3"
+    assert not Job.objects.exists()
+
+
+def test_a_missing_or_unreadable_spreadsheet_is_said(crew, plant):
+    assert "Choose a file, or paste the rows." in words(
+        crew.post("/jobs/from-sheet/", {"name": "x", "place": plant.building})
+    )
+    assert "names no column 'Verb'" in words(uploaded(crew, plant, b"x"))

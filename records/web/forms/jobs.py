@@ -6,6 +6,7 @@ from django import forms
 from django.contrib.auth import get_user_model
 from django.http import QueryDict
 
+from records.intake import job_file
 from records.models import Job
 from records.queries import jobs
 from records.web.forms.fields import Choices, RowField, ThingField, WordField
@@ -74,6 +75,53 @@ class EditedJobForm(JobForm):
     title = "Edit name, place and date"
     button = "Save"
     about = ""
+
+
+class JobSheetForm(JobForm):
+    """A job whose steps stand in a spreadsheet."""
+
+    title = "Plan a job from a spreadsheet"
+    about = (
+        "One row a step: what is done, and to which things, by their plain names. All rows are "
+        "checked first: the job is drafted with all of them, or not at all."
+    )
+
+    file = forms.FileField(
+        label="File (CSV)",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
+    )
+    text = forms.CharField(
+        label="Or paste it here",
+        required=False,
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "off"}),
+        help_text="Straight from a spreadsheet program, with the row of column names.",
+    )
+
+    def __init__(self, data: QueryDict, files: Any) -> None:
+        """Bind what was sent, files too."""
+        super().__init__(data)
+        self.files = files
+
+    def clean(self) -> dict[str, Any]:
+        given = super().clean() or {}
+        if not given.get("file") and not given.get("text"):
+            missing = forms.ValidationError("Choose a file, or paste the rows.", code="required")
+            self.add_error("file", missing)
+        return given
+
+    def sheet(self) -> bytes:
+        """Return the sheet: a file before pasted rows."""
+        file = self.cleaned_data.get("file")
+        # One byte more than is read, so that what is too long is told from what just fits.
+        text: str = self.cleaned_data["text"]
+        return bytes(file.read(job_file.MAX_BYTES + 1)) if file else text.encode()
+
+    def told(self) -> dict[str, Any]:
+        """Return what is told of the job beside its steps."""
+        given = self.arguments()
+        return {name: each for name, each in given.items() if name not in {"file", "text"}}
 
 
 class JobsFilter(forms.Form):

@@ -119,6 +119,10 @@ class StepForm(VerbForm):
             return None
         return effect_of(change)
 
+    def refusal_of(self, name: str) -> Refusal | None:
+        """Return the refusal where a field is at fault."""
+        return self.refusal if self.refusal is not None and self.refusal.field == name else None
+
     def blame(self, refusal: Refusal) -> None:
         """Show a refusal of a step beside the field at fault."""
         refusal.field = refusal.field.rpartition(".")[2]

@@ -1,0 +1,190 @@
+"""From a cell of a job's sheet to an argument of a step, things by their plain names."""
+
+import types
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from typing import Any
+
+from records.changes import references
+from records.changes.references import Reference, Thing
+from records.changes.steps import noun_of, parameters
+from records.intake._cells import CellError
+from records.models import CatalogueEntry, ColourScheme, OpticalClass
+from records.queries.plain_names import NOUNS, Meant, meant
+from records.queries.words import normalised
+
+NAMED_MAX = 4
+"""How many things of one name a fault lists."""
+
+_MINUS = str.maketrans(dict.fromkeys("\u2212\u2013\u2014", "-"))
+_UNITS = ("dbm", "db", "nm", "mm", "m")
+_YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
+_THOUSANDS = 3
+"""Figures behind a comma that could also set thousands apart."""
+
+
+NewThings = Mapping[Thing, Reference]
+"""What earlier steps make, by noun and id, and how a step refers to it."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RowReader:
+    """Reads the arguments of one row: a verb, the cells by column, and what rows above make."""
+
+    verb: str
+    cells: Mapping[str, str]
+    new: NewThings
+
+    def value(self, name: str) -> Any:
+        """Return the value of an argument. Raises: CellError."""
+        cell = self.cells[name]
+        wanted = _plain_type(parameters(self.verb)[name].annotation)
+        if typing.get_origin(wanted) is not None:
+            (each_wanted,) = typing.get_args(wanted)
+            return [self._one(name, each, each_wanted) for each in _split(cell)]
+        return self._one(name, cell, wanted)
+
+    def _one(self, name: str, cell: str, wanted: Any) -> Any:
+        noun = noun_of(name, self.cells)
+        reference = references.from_words(cell) if noun else None
+        if reference is not None:
+            return reference
+        if noun in NOUNS:
+            return self._thing(str(noun), cell)
+        if name in _ROWS:
+            return _ROWS[name](cell)
+        if name.endswith("polish"):
+            return "" if normalised(cell) in {"bare", "bare end", "none"} else cell.upper()
+        if name == "level_dbm" and normalised(cell) == "no light":
+            return None
+        return _READERS[wanted](cell)
+
+    def _thing(self, noun: str, cell: str) -> int | Reference:
+        found = meant(noun, cell)
+        if not found:
+            raise NothingCalledError(noun, cell)
+        if len(found) > 1:
+            raise CellError(
+                f"{len(found)} things are called '{cell}'.", allowed=f"Say which: {_some(found)}."
+            )
+        return self.new.get((noun, found[0].id)) or found[0].id
+
+
+def _plain_type(wanted: Any) -> Any:
+    if typing.get_origin(wanted) in {typing.Union, types.UnionType}:
+        return next(each for each in typing.get_args(wanted) if each is not type(None))
+    return wanted
+
+
+def _split(cell: str) -> list[str]:
+    return [each.strip() for each in cell.split(";") if each.strip()]
+
+
+class NothingCalledError(CellError):
+    """A name by which the record knows nothing."""
+
+    def __init__(self, noun: str, cell: str) -> None:
+        shown = {"place": "Block A, Flat 12", "equipment": "S1 (Riser)", "cable": "D12"}
+        example = shown.get(noun, "Flat 12" if noun == "line" else "leg 3 of S1")
+        super().__init__(
+            f"No {noun} is called '{cell}'.",
+            allowed=f"A name such as '{example}', or the code of a tag on it.",
+        )
+
+
+def _some(found: list[Meant]) -> str:
+    names = [each.name for each in found[:NAMED_MAX]]
+    return "; ".join(names) + (" ..." if len(found) > NAMED_MAX else "")
+
+
+def _row_of(names: Callable[[], dict[str, int]], what: str) -> Callable[[str], int]:
+    def read(cell: str) -> int:
+        known = names()
+        by_words = {normalised(name): pk for name, pk in known.items()}
+        if normalised(cell) in by_words:
+            return by_words[normalised(cell)]
+        near = sorted(name for name in known if normalised(cell) in normalised(name))
+        raise CellError(
+            f"'{cell}' is no {what} of the catalogue.",
+            allowed=f"One of: {', '.join((near or sorted(known))[:20])}.",
+        )
+
+    return read
+
+
+def _entries() -> dict[str, int]:
+    """Return the newest version of each entry, by its name alone where only one kind has it."""
+    newest = {
+        (each.kind, each.name): each.pk
+        for each in CatalogueEntry.objects.order_by("kind", "name", "version")
+    }
+    counts: dict[str, int] = {}
+    for _kind, name in newest:
+        counts[name] = counts.get(name, 0) + 1
+    alone = {name: pk for (_kind, name), pk in newest.items() if counts[name] == 1}
+    return alone | {f"{kind} {name}": pk for (kind, name), pk in newest.items()}
+
+
+_ROWS: dict[str, Callable[[str], int]] = {
+    "entry": _row_of(_entries, "type"),
+    "optical_class": _row_of(
+        lambda: {str(each): each.pk for each in OpticalClass.objects.all()}, "class"
+    ),
+    "colour_scheme": _row_of(
+        lambda: {each.name: each.pk for each in ColourScheme.objects.all()}, "colour code"
+    ),
+}
+
+
+def _whole(cell: str) -> int:
+    bare = cell.translate(_MINUS).removesuffix(".0")
+    if not bare.removeprefix("-").isdecimal() or len(bare) > 18:  # noqa: PLR2004 (a database's integer)
+        raise CellError(f"'{cell}' is not a whole number.", allowed="A whole number such as 12.")
+    return int(bare)
+
+
+def _number(cell: str) -> float:
+    bare = cell.translate(_MINUS).casefold().replace(" ", "")
+    for unit in _UNITS:
+        bare = bare.removesuffix(unit)
+    whole, comma, decimals = bare.partition(",")
+    if comma and len(decimals) == _THOUSANDS and whole.lstrip("-") not in {"", "0"}:
+        raise CellError(
+            f"'{cell}' may be thousands or thousandths.", allowed="A number without a comma."
+        )
+    try:
+        number = float(bare.replace(",", "."))
+    except ValueError:
+        raise CellError(f"'{cell}' is not a number.", allowed="A number such as 1.5.") from None
+    if not abs(number) < float("inf"):
+        raise CellError(f"'{cell}' is not a possible number.", allowed="A number such as 1.5.")
+    return number
+
+
+def _truth(cell: str) -> bool:
+    if normalised(cell) not in {*_YES, *_NO}:
+        raise CellError(f"'{cell}' is neither yes nor no.", allowed="yes, or no.")
+    return normalised(cell) in _YES
+
+
+def _moment(cell: str) -> str:
+    try:
+        moment = datetime.fromisoformat(cell)
+    except ValueError:
+        raise CellError(
+            f"'{cell}' is no moment.", allowed="Date and time in UTC, such as 2026-03-02 09:30."
+        ) from None
+    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).isoformat()
+
+
+_READERS: dict[Any, Callable[[str], Any]] = {
+    int: _whole,
+    float: _number,
+    Decimal: _number,
+    bool: _truth,
+    datetime: _moment,
+    str: lambda cell: cell,
+}

@@ -1,0 +1,80 @@
+"""`python3 manage.py draft_job FILE`: check a sheet of steps, and draft a job of it."""
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from records import changes
+from records.changes import Refusal, jobs
+from records.intake import UnreadableError, job_file
+from records.management.actors import actor
+from records.queries.plain_names import meant
+
+
+class Command(BaseCommand):
+    """Draft a job from a spreadsheet, with all of its rows or not at all."""
+
+    help = (
+        "Check a sheet, one row a step with its verb and arguments by plain names, and draft a "
+        "job of it. Nothing is recorded of the network. Exit code 1 if the sheet has faults."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Name the file, and what is told of the job beside its steps."""
+        parser.add_argument("file", type=Path, help="a CSV file")
+        parser.add_argument("--name", required=True, help="what is to be done")
+        parser.add_argument("--place", required=True, help="where, by its plain name")
+        parser.add_argument("--reference", default="", help="such as the number of an order")
+        parser.add_argument("--assignee", metavar="NAME", help="the user who does it")
+        parser.add_argument("--due", type=date.fromisoformat, help="by when, such as 2026-03-09")
+        parser.add_argument("--user", metavar="NAME", help="who acts; needed if there are several")
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        """Check, and draft if the sheet is sound."""
+        acting, now = actor(options["user"]), timezone.now()
+        place = _place(options["place"])
+        assignee = actor(options["assignee"]).pk if options["assignee"] else None
+        try:
+            sheet = job_file.read(options["file"].read_bytes())
+            drafted = job_file.drafted(sheet, actor=acting, at=now)
+            if drafted.faults:
+                self._refuse(drafted)
+            with changes.opened(actor=acting, at=now) as change:
+                job = jobs.draft(
+                    change,
+                    name=options["name"],
+                    place=place,
+                    steps=drafted.steps,
+                    reference=options["reference"],
+                    assignee=assignee,
+                    due_date=options["due"],
+                )
+        except UnreadableError as error:
+            raise CommandError(f"{options['file']}: {error}") from error
+        except OSError as error:
+            raise CommandError(f"{options['file']}: {error.strerror}.") from error
+        except Refusal as refusal:
+            raise CommandError(str(refusal)) from refusal
+        for remark in drafted.remarks:
+            self.stdout.write(self.style.WARNING(f"Note. {remark}"))
+        told = f"Drafted job {job.pk}, {job}: {len(drafted.steps)} steps."
+        self.stdout.write(self.style.SUCCESS(told))
+
+    def _refuse(self, drafted: job_file.Drafted) -> None:
+        for fault in drafted.faults:
+            self.stdout.write(str(fault))
+        self.stdout.write(self.style.ERROR(f"{len(drafted.faults)} faults. Nothing was drafted."))
+        sys.exit(1)
+
+
+def _place(name: str) -> int:
+    found = meant("place", name)
+    if len(found) == 1:
+        return found[0].id
+    if found:
+        raise CommandError(f"Say which place: {'; '.join(each.name for each in found[:10])}.")
+    raise CommandError(f"No place is called '{name}'.")
