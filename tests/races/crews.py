@@ -18,7 +18,7 @@ def race(crews: int, *options: str) -> Counter[str]:
         stdout=subprocess.PIPE,
         text=True,
         env={**os.environ, "DATABASE_URL": _url()},
-        timeout=240,
+        timeout=900,
         check=True,
     )
     told = (word.split("=") for word in done.stdout.split())
