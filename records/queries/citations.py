@@ -11,6 +11,7 @@ from records.models.catalogue import Sourced
 class Confirmed:
     """A person's word that a row says what an edition says: where, who, and by which change."""
 
+    confirmation_id: int
     edition: str
     table: str
     by: str
@@ -67,6 +68,7 @@ def confirmations(field: str, row_ids: Iterable[int]) -> dict[int, Confirmed]:
     )
     return {
         getattr(each, f"{field}_id"): Confirmed(
+            confirmation_id=each.pk,
             edition=each.edition,
             table=each.table,
             by=each.change.actor.get_username(),

@@ -18,12 +18,15 @@ from records.models.catalogue import ClassDirection
 from records.queries.words import natural
 
 UNCONFIRMED = (Confidence.MEMORY,)
-"""Marks of figures that no one could look up. The screen says 'unconfirmed'."""
+"""Marks of figures that no one could look up: 'unconfirmed' until someone confirms them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Catalogue:
-    """All classes, entries and colour schemes; each row knows `unconfirmed`, a count."""
+    """All classes, entries and colour schemes; each row knows `unconfirmed`.
+
+    That counts its figures from memory which no one has confirmed since.
+    """
 
     classes: tuple[OpticalClass, ...]
     entries: tuple[CatalogueEntry, ...]
@@ -32,14 +35,9 @@ class Catalogue:
 
 def catalogue() -> Catalogue:
     """Return the whole catalogue in the order a person looks for things."""
-    in_memory = Q(directions__confidence__in=UNCONFIRMED)
-    classes = OpticalClass.objects.annotate(unconfirmed=Count("directions", filter=in_memory))
-    entries = CatalogueEntry.objects.annotate(
-        unconfirmed=Count("figures", filter=Q(figures__confidence__in=UNCONFIRMED))
-    )
-    schemes = ColourScheme.objects.annotate(
-        unconfirmed=Count("colours", filter=Q(colours__confidence__in=UNCONFIRMED))
-    )
+    classes = OpticalClass.objects.annotate(unconfirmed=_unconfirmed("directions"))
+    entries = CatalogueEntry.objects.annotate(unconfirmed=_unconfirmed("figures"))
+    schemes = ColourScheme.objects.annotate(unconfirmed=_unconfirmed("colours"))
     return Catalogue(
         classes=tuple(classes.order_by("system", "name")),
         entries=tuple(
@@ -50,6 +48,12 @@ def catalogue() -> Catalogue:
         ),
         schemes=tuple(schemes.order_by("name")),
     )
+
+
+def _unconfirmed(rows: str) -> Count:
+    from_memory = {f"{rows}__confidence__in": UNCONFIRMED}
+    without_word = {f"{rows}__confirmations__isnull": True}
+    return Count(rows, filter=Q(**from_memory, **without_word), distinct=True)
 
 
 def directions(optical_class: OpticalClass) -> tuple[ClassDirection, ...]:

@@ -1,6 +1,10 @@
 """How far new versions of catalogue entries have taken over from old ones."""
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
+
+from django.db.models import Count, Q
 
 from records.models import Cable, CatalogueEntry, Equipment, Joint, Passage, TakeOver
 
@@ -46,10 +50,24 @@ def progress(take_over: TakeOver) -> Progress:
     return Progress(take_over=take_over, left=uses(take_over.old_id))
 
 
-def take_overs() -> list[Progress]:
-    """Return all take-overs, newest first, each with how far it has come."""
-    found = TakeOver.objects.select_related("old", "new", "change__actor").order_by("-pk")
-    return [progress(each) for each in found]
+def take_overs(*, entry: int | None = None) -> list[Progress]:
+    """Return take-overs, newest first, each with how far it has come; of one entry or of all.
+
+    The number of queries is fixed.
+    """
+    of_entry = Q() if entry is None else Q(old=entry) | Q(new=entry)
+    listed = TakeOver.objects.filter(of_entry).select_related("old", "new", "change__actor")
+    found = list(listed.order_by("-pk"))
+    left = _uses([each.old_id for each in found])
+    return [Progress(take_over=each, left=left[each.old_id]) for each in found]
+
+
+def _uses(entry_ids: Sequence[int]) -> Counter[int]:
+    counted: Counter[int] = Counter()
+    for model in USERS if entry_ids else ():
+        by_entry = model.objects.filter(entry__in=entry_ids).values("entry")
+        counted.update(dict(by_entry.annotate(uses=Count("*")).values_list("entry", "uses")))
+    return counted
 
 
 def newer_version(entry: CatalogueEntry) -> CatalogueEntry | None:

@@ -17,6 +17,7 @@ from records.web import (
     signing_in,
     standards,
     tags,
+    take_overs,
     what_if,
 )
 
@@ -53,5 +54,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("catalogue/", standards.catalogue_page, name="catalogue"),
     path("catalogue/classes/<int:class_id>/", standards.class_page, name="optical-class"),
     path("catalogue/entries/<int:entry_id>/", standards.entry_page, name="entry"),
+    path("catalogue/take-overs/", take_overs.take_overs_page, name="take-overs"),
+    path("catalogue/take-overs/<int:take_over_id>/", take_overs.take_over_page, name="take-over"),
+    path(
+        "catalogue/take-overs/<int:take_over_id>/step",
+        take_overs.take_over_step,
+        name="take-over-step",
+    ),
     path("catalogue/colours/<int:scheme_id>/", standards.colours_page, name="colours"),
 ]

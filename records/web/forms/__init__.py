@@ -8,6 +8,7 @@ field. Rules stay in the verbs. Start from verb_form.py.
 from records.web.forms import (
     bookings,
     cables,
+    catalogue,
     channels,
     equipment,
     hazards,
@@ -15,9 +16,9 @@ from records.web.forms import (
     lines,
     places,
     readings,
-    tags,
     renumbering,
     retention,
+    tags,
     works,
 )
 from records.web.forms.verb_form import VerbForm
@@ -47,13 +48,25 @@ GROUPS: dict[str, tuple[type[VerbForm], ...]] = {
     "Light": (channels.Light, channels.Darken, channels.Measure, channels.Unmeasure),
     "Places and lines": (places.Add, places.Rename, places.Retire, places.Reinstate, lines.Open),
     "Tags": (tags.Bind, tags.Void),
+    "Catalogue": (
+        catalogue.Add,
+        catalogue.Supersede,
+        catalogue.Confirm,
+        catalogue.Unconfirm,
+    ),
     "Hazard statements": (hazards.State, hazards.Withdraw),
     "Works of several steps": (
         works.SwapEquipment,
         works.SwapCable,
         works.Cut,
         works.Reroute,
+        renumbering.Renumber,
         works.RetireBuilding,
+    ),
+    "For an owner: what has had its time": (
+        retention.ForgetOutsideRef,
+        retention.ForgetPerson,
+        retention.ForgetSightings,
     ),
 }
 """The forms as the page of all of them lists them."""
@@ -63,11 +76,6 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
     "tags.bind_all": "a crew binds what it scans, one tag after the other",
-    "For an owner: what has had its time": (
-        retention.ForgetOutsideRef,
-        retention.ForgetPerson,
-        retention.ForgetSightings,
-    ),
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
     **dict.fromkeys(
         (

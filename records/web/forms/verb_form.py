@@ -170,14 +170,19 @@ class VerbForm(forms.Form):
     @property
     def general_refusal(self) -> Refusal | None:
         """Return the refusal where it belongs to no field of the form."""
-        if self.refusal is not None and self.refusal.field not in self.fields:
+        if self.refusal is not None and self.at_fault not in self.fields:
             return self.refusal
         return None
+
+    @property
+    def at_fault(self) -> str:
+        """Return the field that a refusal is about; of one figure among many, their field."""
+        return self.refusal.field.partition(".")[0] if self.refusal is not None else ""
 
     def rows(self) -> Iterator[FormRow]:
         """Yield the fields as the page shows them."""
         for name, each in self.fields.items():
-            is_at_fault = self.refusal is not None and self.refusal.field == name
+            is_at_fault = self.refusal is not None and self.at_fault == name
             yield FormRow(
                 field=self[name],
                 chooser=self._chooser(name, each.source) if isinstance(each, ThingField) else None,
@@ -189,10 +194,13 @@ class VerbForm(forms.Form):
     def has_rare(self) -> bool:
         """Tell whether a rare field is filled in or at fault, so that they are shown unfolded."""
         usual = {name: self.fields[name].initial for name in self.rare if name in self.fields}
-        return any(
-            self.data.get(name, "") not in {"", str(initial)} or name in self.errors
-            for name, initial in usual.items()
-        ) or bool(self.refusal and self.refusal.field in self.rare)
+        return (
+            any(
+                self.data.get(name, "") not in {"", str(initial)} or name in self.errors
+                for name, initial in usual.items()
+            )
+            or self.at_fault in self.rare
+        )
 
     def open_choosers(self) -> list[str]:
         """Return the names of the fields for things in which nothing is chosen yet."""
