@@ -11,7 +11,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from records.changes import Refusal, arranging
+from records.changes import Busy, Refusal, arranging
 from records.changes.steps import Step, checked
 from records.changes.supposing import Supposed, supposed
 from records.models import Job
@@ -58,9 +58,17 @@ class Spot:
 def choose_page(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show which steps can be added."""
     job = job_or_404(job_id)
+    if not job.is_open:
+        return _closed(request, job, f"Job {job} is {job.get_state_display()}.")
     at = _number_asked(request, job)
     context = {"job": job, "groups": groups(), "at": at, "is_last": at == len(job.steps) + 1}
     return render(request, "records/jobs/choose.html", context)
+
+
+def _closed(request: HttpRequest, job: Job, words: str) -> HttpResponse:
+    """Lead back to the job, where what was asked for can't be done with it."""
+    messages.error(request, f"{words} Its steps can't be altered any more.")
+    return redirect("job", job.pk)
 
 
 def _number_asked(request: HttpRequest, job: Job) -> int:
@@ -112,6 +120,19 @@ class _Page:
     def answer(self) -> HttpResponse:
         """Show the form, or save what was sent."""
         self.spot = Spot.read(self.request.POST.get("spot", "")) or self.spot
+        if self.request.method != "POST" and not self.job.is_open:
+            words = f"Job {self.job} is {self.job.get_state_display()}."
+            return _closed(self.request, self.job, words)
+        if self.request.method != "POST" and self.spot.number <= self.job.done_count:
+            words = f"Step {self.spot.number} is recorded already."
+            return _closed(self.request, self.job, words)
+        try:
+            return self._answer()
+        except Busy as busy:
+            messages.error(self.request, f"{busy} Your browser's way back keeps what you typed.")
+            return redirect("job", self.job.pk)
+
+    def _answer(self) -> HttpResponse:
         is_saving = self.request.method == "POST" and "check" not in self.request.POST
         token = once.new_token()
         with self._supposed() as record:
@@ -176,6 +197,9 @@ class _Page:
     def _refused(self, refusal: Refusal) -> HttpResponse:
         """Show the form again with why it was not saved, within the job as it is saved now."""
         self.job = job_or_404(self.job.pk)
+        if self.spot.is_new and self.spot.number > len(self._seen()):
+            # It was to be the last one, so it is the last one of the newer version.
+            self.spot = Spot(number=len(self.job.steps) + 1, is_new=True)
         steps = shown_steps(self.job) if refusal.code == SAVED_SINCE else []
         token = once.new_token()
         with self._supposed() as record:
@@ -211,14 +235,16 @@ class _Page:
         }
         return render(self.request, "records/jobs/step.html", context, status=status)
 
+    def _seen(self) -> list[str]:
+        return self.request.POST.get("seen", "").split()
+
     def _versions(self, theirs: Sequence[ShownStep], *, is_overtaken: bool) -> dict[str, Any]:
         """Return which version the form starts from, and what is new in the one saved since.
 
         The form carries what tells apart the steps it was shown beside, as no older version of a
         job is kept.
         """
-        sent = self.request.POST
-        seen = sent.get("seen", "").split()
+        seen = self._seen()
         now = [digest_of(each) for each in self.job.steps]
         is_anew = is_overtaken or self.request.method != "POST"
         return {

@@ -354,6 +354,19 @@ def test_what_is_built_stays_on_the_first_page_until_it_is_recorded(crew, plant)
     assert "Built, not recorded" not in words(crew.get("/"))
 
 
+def test_steps_that_are_recorded_or_of_a_closed_job_are_not_edited(crew, plant):
+    job = approved(plant, connect(plant))
+    pressed(crew, job.pk, "tick", step=1)
+
+    page = crew.get(f"/jobs/{job.pk}/steps/1/", follow=True)
+    assert "Step 1 is recorded already." in words(page)
+
+    pressed(crew, job.pk, "tick", step=2)
+    for address in ("steps/2/", "steps/new/", "steps/new/joints.join/"):
+        page = crew.get(f"/jobs/{job.pk}/{address}", follow=True)
+        assert "is recorded. Its steps can't be altered any more." in words(page)
+
+
 # --- Lists -----------------------------------------------------------------------------------
 
 
