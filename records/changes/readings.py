@@ -5,7 +5,14 @@ from typing import Any
 
 from django.contrib.auth import get_user_model
 
-from records.changes._checks import choice, existing, level_mdbm, text, whole
+from records.changes._checks import (
+    LEVEL_RANGE_DBM,
+    choice,
+    existing,
+    level_mdbm,
+    text,
+    whole,
+)
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed
 from records.models import Direction, Point, Reading
@@ -14,6 +21,7 @@ from records.queries.names import point_name
 WAVELENGTHS_NM = (1260, 1675)
 """The single-mode bands O to U. Source: ITU-T G Supplement 39 (band names; from memory)."""
 
+LEVELS_DBM = LEVEL_RANGE_DBM
 UNCERTAINTY_MAX_DB = 10.0
 
 

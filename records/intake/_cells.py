@@ -2,7 +2,9 @@
 
 import math
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 
 _SPREADSHEET_ERRORS = frozenset(
     {"#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!"}
@@ -25,6 +27,10 @@ _BASEMENT = re.compile(r"(?:basement|b)[. ]*(\d{1,2})?", re.IGNORECASE)
 _GROUND = frozenset({"g", "gf", "gr", "ground", "ground floor", "ground level"})
 _PON_PORT = re.compile(
     r"(?:(?P<olt>.+?)[\s/:,.-]+)?(?:pon)?[\s.-]*(?:port)?[\s.-]*(?P<number>\d{1,4})", re.IGNORECASE
+)
+
+_MOMENT = re.compile(
+    r"\d{4}-\d\d-\d\d[ T]\d\d:\d\d(?::\d\d(?:\.\d{1,6})?)?(?: ?(?:Z|[+-]\d\d:\d\d))?"
 )
 
 STOREYS = (-20, 200)
@@ -113,20 +119,76 @@ def length(cell: str, high: float) -> float:
     return length_m
 
 
-def level(cell: str, low: float, high: float) -> Level:
-    """Return a level in dBm such as -18.2, -18,2, '-18.2 dBm' or 'no light'. Raises: CellError."""
+def level(
+    cell: str, low: float, high: float, *, bears: str = "what any home terminal bears"
+) -> Level:
+    """Return a level in dBm such as -18.2, -18,2, '-18.2 dBm' or 'no light'.
+
+    `bears` says what the highest level is. Raises: CellError.
+    """
     if cell.casefold() in _NO_LIGHT:
         return Level(None)
     allowed = f"dBm from {low:g} to {high:g}, or 'no light'."
     level_dbm = _number(_without_unit(cell, "dbm"), cell, allowed)
     if level_dbm > high:
         raise CellError(
-            f"{level_dbm:g} dBm is above what any home terminal bears; is a minus sign missing?",
+            f"{level_dbm:g} dBm is above {bears}; is a minus sign missing?",
             allowed=allowed,
         )
     if level_dbm < low:
         raise CellError(f"{level_dbm:g} dBm is below what a meter shows.", allowed=allowed)
     return Level(level_dbm)
+
+
+def uncertainty(cell: str, high: float) -> float:
+    """Return what a meter may be off in dB, such as 0.5, '0.5 dB' or '±0.5'. Raises: CellError."""
+    allowed = f"dB from 0 to {high:g}."
+    bare = _without_unit(cell, "db").replace("+/-", "").lstrip("\N{PLUS-MINUS SIGN} ")
+    off_db = _number(bare, cell, allowed)
+    if not 0 <= off_db <= high:
+        raise CellError(f"{off_db:g} dB is not possible.", allowed=allowed)
+    return off_db
+
+
+def wavelength(cell: str, low: int, high: int) -> int:
+    """Return a wavelength in whole nm such as 1490, 1490.0 or '1490 nm'. Raises: CellError."""
+    allowed = f"Whole nm from {low} to {high}, the bands of single-mode fibre."
+    found = re.fullmatch(r"(\d{3,4})(?:[.,]0+)?", _without_unit(cell, "nm"))
+    if found is None:
+        raise CellError(f"'{cell}' is no wavelength in nm.", allowed=allowed)
+    if not low <= int(found[1]) <= high:
+        raise CellError(f"{found[1]} nm is not known on single-mode fibre.", allowed=allowed)
+    return int(found[1])
+
+
+def one_of(cell: str, known: Mapping[str, str]) -> str:
+    """Return what a word means, by a table of words. Raises: CellError."""
+    meant = known.get(cell.casefold())
+    if meant is None:
+        raise CellError(f"'{cell}' is not known.", allowed=f"One of: {', '.join(known)}.")
+    return meant
+
+
+def moment(cell: str) -> datetime:
+    """Return a date and time, in UTC unless it says otherwise. Raises: CellError."""
+    allowed = "Year, month, day and time: 2026-03-02 09:30, in UTC or with an offset as +02:00."
+    if not _MOMENT.fullmatch(cell):
+        raise CellError(f"'{cell}' is no date and time that can be read safely.", allowed=allowed)
+    try:
+        found = datetime.fromisoformat(cell.replace(" +", "+").replace(" Z", "Z"))
+    except ValueError as error:
+        raise CellError(f"'{cell}' is on no calendar or clock.", allowed=allowed) from error
+    return found if found.tzinfo else found.replace(tzinfo=UTC)
+
+
+def refuse_comma(cell: str) -> None:
+    """Refuse a decimal comma where a point was said to be used. Raises: CellError."""
+    if re.search(r"\d,\d", cell):
+        raise CellError(
+            f"'{cell}' has a decimal comma.",
+            allowed=f"A point, as in {cell.replace(',', '.')}; or say that this file writes "
+            "decimals with a comma.",
+        )
 
 
 def _without_unit(cell: str, *units: str) -> str:

@@ -1,9 +1,10 @@
 """The columns of a sheet, and the names by which crews call them."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from difflib import get_close_matches
+from functools import cached_property
 
 from records.queries.words import normalised
 
@@ -154,9 +155,6 @@ COLUMNS = (
     ),
 )
 
-LABELS = {column.name: column.label for column in COLUMNS}
-NEEDED = tuple(column for column in COLUMNS if column.is_needed)
-
 _UNIT_SPELLINGS = {
     "m": "m",
     "metre": "m",
@@ -166,17 +164,10 @@ _UNIT_SPELLINGS = {
     "nm": "nm",
     "dbm": "dBm",
     "db m": "dBm",
+    "db": "dB",
 }
-_OTHER_UNITS = frozenset({"ft", "feet", "foot", "km", "cm", "mm", "mw", "uw", "db", "um"})
-_KNOWN = {
-    normalised(name): column
-    for column in COLUMNS
-    for name in (column.label, column.name, *column.also)
-}
+_OTHER_UNITS = frozenset({"ft", "feet", "foot", "km", "cm", "mm", "mw", "uw", "um"})
 _IN_BRACKETS = re.compile(r"[(\[{]([^)\]}]*)[)\]}]")
-
-AMBIGUOUS = "level"
-"""A floor to some crews and a reading to others; only its unit tells."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,30 +179,81 @@ class Header:
     is_ambiguous: bool = False
 
 
-def header_of(cell: str) -> Header:
-    """Return what a header cell means, ignoring case, punctuation, and its unit in brackets."""
-    words, unit = _split_unit(cell)
-    spelled = _UNIT_SPELLINGS.get(unit, unit)
-    if words == AMBIGUOUS:
-        if spelled == "dBm":
-            return Header(_KNOWN["reading"])
-        return Header(None, is_ambiguous=True)
-    column = _KNOWN.get(words)
-    wrong = spelled if column and spelled and _is_wrong(column, spelled) else ""
-    return Header(column, wrong)
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ambiguous:
+    """A word that heads one column to some crews and another to others; only its unit tells."""
+
+    column: str
+    may_be: str
+    hint: str
 
 
-def _split_unit(cell: str) -> tuple[str, str]:
-    found = _IN_BRACKETS.search(cell)
-    if found:
-        return normalised(_IN_BRACKETS.sub(" ", cell)), normalised(found[1])
-    words = normalised(cell)
-    if words in _KNOWN:
+@dataclass(frozen=True, kw_only=True)
+class Layout:
+    """The columns of one kind of sheet, and how its header is read.
+
+    `each_row` is what one row is. `is_strict` refuses columns that are not known; else they are
+    not read. `split_by` says how to cut a sheet that is too long, `where_empty` what an empty cell
+    of a needed column means.
+    """
+
+    each_row: str
+    columns: tuple[Column, ...]
+    ambiguous: Mapping[str, Ambiguous]
+    is_strict: bool
+    split_by: str
+    where_empty: str
+
+    @cached_property
+    def labels(self) -> dict[str, str]:
+        """Return what each column is called here."""
+        return {column.name: column.label for column in self.columns}
+
+    @cached_property
+    def needed(self) -> tuple[Column, ...]:
+        """Return the columns without which nothing can be read."""
+        return tuple(column for column in self.columns if column.is_needed)
+
+    @cached_property
+    def _known(self) -> dict[str, Column]:
+        return {
+            normalised(name): column
+            for column in self.columns
+            for name in (column.label, column.name, *column.also)
+        }
+
+    def header_of(self, cell: str) -> Header:
+        """Return what a header cell means, ignoring case, punctuation, and a unit in brackets."""
+        words, unit = self._split_unit(cell)
+        spelled = _UNIT_SPELLINGS.get(unit, unit)
+        column = self._known.get(words)
+        if words in self.ambiguous:
+            column = self._known[self.ambiguous[words].column]
+            return Header(column) if spelled == column.unit else Header(None, is_ambiguous=True)
+        wrong = spelled if column and spelled and _is_wrong(column, spelled) else ""
+        return Header(column, wrong)
+
+    def ambiguity(self, cell: str) -> Ambiguous:
+        """Return what an ambiguous header cell may be."""
+        return self.ambiguous[self._split_unit(cell)[0]]
+
+    def close_to(self, cell: str, columns: Iterable[Column]) -> Column | None:
+        """Return the column that a misspelt header may mean."""
+        names = {normalised(name): each for each in columns for name in (each.label, *each.also)}
+        found = get_close_matches(self._split_unit(cell)[0], names, n=1, cutoff=0.8)
+        return names[found[0]] if found else None
+
+    def _split_unit(self, cell: str) -> tuple[str, str]:
+        found = _IN_BRACKETS.search(cell)
+        if found:
+            return normalised(_IN_BRACKETS.sub(" ", cell)), normalised(found[1])
+        words = normalised(cell)
+        if words in self._known:
+            return words, ""
+        head, _, last = words.rpartition(" ")
+        if head and last in _UNIT_SPELLINGS.keys() | _OTHER_UNITS:
+            return head, last
         return words, ""
-    head, _, last = words.rpartition(" ")
-    if head and last in _UNIT_SPELLINGS.keys() | _OTHER_UNITS:
-        return head, last
-    return words, ""
 
 
 def _is_wrong(column: Column, unit: str) -> bool:
@@ -219,8 +261,17 @@ def _is_wrong(column: Column, unit: str) -> bool:
     return bool(column.unit) and is_unit and unit != column.unit
 
 
-def close_to(cell: str, columns: Iterable[Column]) -> Column | None:
-    """Return the column that a misspelt header may mean."""
-    names = {normalised(name): each for each in columns for name in (each.label, *each.also)}
-    found = get_close_matches(_split_unit(cell)[0], names, n=1, cutoff=0.8)
-    return names[found[0]] if found else None
+FLATS = Layout(
+    each_row="flat",
+    columns=COLUMNS,
+    ambiguous={
+        "level": Ambiguous(
+            column="reading",
+            may_be="a floor or a reading",
+            hint="Call it Floor, or Reading (dBm).",
+        )
+    },
+    is_strict=False,
+    split_by="building",
+    where_empty="their cells may stay empty where nothing is built",
+)

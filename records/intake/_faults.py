@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from records.intake._columns import LABELS
+from records.intake._columns import FLATS, Layout
 
 
 class UnreadableError(Exception):
@@ -68,6 +68,7 @@ class Findings:
     """What a check has found so far. `headers` are the columns as the crew calls them."""
 
     headers: dict[str, str]
+    layout: Layout = FLATS
     faults: list[Fault] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
     _blamed: set[tuple[int | None, str]] = field(default_factory=set)
@@ -105,7 +106,7 @@ class Findings:
 
     def header(self, name: str) -> str:
         """Return what the sheet calls a field, or what the product calls it."""
-        return self.headers.get(name) or LABELS.get(name, name)
+        return self.headers.get(name) or self.layout.labels.get(name, name)
 
     def in_order(self) -> tuple[tuple[Fault, ...], tuple[Remark, ...]]:
         """Return faults and remarks from the top of the sheet down."""

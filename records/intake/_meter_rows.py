@@ -1,0 +1,153 @@
+"""From a row's cells to a reading, with every fault that one row shows by itself."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import TypeVar
+
+from django.contrib.auth import get_user_model
+
+from records.changes import readings
+from records.intake import _cells
+from records.intake._cells import CellError, Level
+from records.intake._faults import Findings
+from records.intake._meter_columns import READINGS
+from records.intake._meter_points import MeterPoints
+from records.intake._sheet import Row, Sheet
+from records.models import Direction, Reading
+from records.optics.readings import METER_OFF_DB
+from records.queries.readings import NOT_YET
+
+V = TypeVar("V")
+
+_DIRECTIONS = {
+    **dict.fromkeys(("down", "downstream", "downlink", "ds"), Direction.DOWN.value),
+    **dict.fromkeys(("up", "upstream", "uplink", "us"), Direction.UP.value),
+}
+_NUMBERS = frozenset({"wavelength_nm", "level_dbm", "uncertainty_db"})
+
+
+@dataclass
+class MeterReader:
+    """Reads the cells of rows, and notes what is wrong with each.
+
+    `at` is now, `actor` the user who held the meter where a row names none, `people` the users
+    by the name with which they sign in.
+    """
+
+    findings: Findings
+    at: datetime
+    actor: int
+    has_decimal_commas: bool
+    people: dict[str, int]
+
+    def __post_init__(self) -> None:
+        self._points = MeterPoints()
+
+    def reading(self, row: Row) -> Reading | None:
+        """Return the reading of a row, None if anything is wrong with the row."""
+        if row.surplus:
+            self._note_surplus(row)  # the cells don't stand where they belong
+            return None
+        known = len(self.findings.faults)
+        point = self._needed(row, "where", self._points.point)
+        nm = self._needed(
+            row, "wavelength_nm", lambda cell: _cells.wavelength(cell, *readings.WAVELENGTHS_NM)
+        )
+        level = self._needed(row, "level_dbm", _level)
+        way = self._value(row, "direction", lambda cell: _cells.one_of(cell, _DIRECTIONS))
+        off_db = self._value(
+            row,
+            "uncertainty_db",
+            lambda cell: _cells.uncertainty(cell, readings.UNCERTAINTY_MAX_DB),
+        )
+        meter = self._value(row, "meter", lambda cell: _cells.name(cell, 60))
+        person = self._value(row, "person", self._person)
+        taken_at = self._value(row, "time", self._moment)
+        note = self._value(row, "note", lambda cell: _cells.name(cell, 200))
+        if point is None or nm is None or level is None or len(self.findings.faults) > known:
+            return None
+        return Reading(
+            point_id=point,
+            wavelength_nm=nm,
+            direction=way or Direction.DOWN,
+            level_mdbm=None if level.level_dbm is None else round(level.level_dbm * 1000),
+            uncertainty_mdb=round((METER_OFF_DB if off_db is None else off_db) * 1000),
+            meter=meter or "",
+            taken_at=taken_at or self.at,
+            taken_by_id=person or self.actor,
+            change_id=NOT_YET,
+            note=note or "",
+        )
+
+    def _needed(self, row: Row, column: str, reader: Callable[[str], V]) -> V | None:
+        known = len(self.findings.faults)
+        value = self._value(row, column, reader)
+        if value is None and len(self.findings.faults) == known:
+            told = next(each for each in READINGS.columns if each.name == column)
+            message = f"{told.label} is empty."
+            self.findings.fault(row.number, column, "", message, allowed=f"{_said(told.means)}.")
+        return value
+
+    def _value(self, row: Row, column: str, reader: Callable[[str], V]) -> V | None:
+        cell = row.cells.get(column, "")
+        try:
+            text = _cells.present(cell)
+            if text and column in _NUMBERS and not self.has_decimal_commas:
+                _cells.refuse_comma(text)
+            return reader(text) if text else None
+        except CellError as error:
+            self.findings.fault(row.number, column, cell, error.message, allowed=error.allowed)
+            return None
+
+    def _person(self, cell: str) -> int:
+        known = self.people.get(cell.casefold())
+        if known is None:
+            raise CellError(
+                f"Nobody signs in as '{cell}'.",
+                allowed="The name with which that person signs in, or empty.",
+            )
+        return known
+
+    def _moment(self, cell: str) -> datetime:
+        found = _cells.moment(cell)
+        if found > self.at:
+            raise CellError(
+                f"{cell} is in the future.", allowed="A time that has passed; check the zone."
+            )
+        return found
+
+    def _note_surplus(self, row: Row) -> None:
+        """Note cells beyond the header, which a decimal comma between commas makes."""
+        column = next((name for name in _NUMBERS & row.cells.keys() if _is_cut(row, name)), "")
+        self.findings.fault(
+            row.number,
+            column or "level_dbm",
+            row.cells.get(column, "") or ", ".join(row.surplus),
+            "The row has more cells than the header. Is there a decimal comma in it?",
+            allowed="A decimal point, as in -18.2; or semicolons between the cells.",
+        )
+
+
+def _is_cut(row: Row, column: str) -> bool:
+    """Tell whether a number seems to go on in the next cell."""
+    names = list(row.cells)
+    after = names[names.index(column) + 1 : names.index(column) + 2]
+    is_whole = row.cells[column].lstrip("+-").isdecimal()
+    return is_whole and any(row.cells[name].isdecimal() for name in after)
+
+
+def _said(words: str) -> str:
+    return words[:1].upper() + words[1:]
+
+
+def _level(cell: str) -> Level:
+    return _cells.level(cell, *readings.LEVELS_DBM, bears="what a PON carries")
+
+
+def people_in(sheet: Sheet) -> dict[str, int]:
+    """Return who may have held a meter, by the name with which they sign in, in small letters."""
+    if not any(row.cells.get("person") for row in sheet.rows):
+        return {}
+    found = get_user_model().objects.filter(is_active=True)
+    return {name.casefold(): pk for name, pk in found.values_list("username", "pk")}
