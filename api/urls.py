@@ -13,6 +13,7 @@ from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
 from api.problem_pages import ProblemsView, ProblemView
 from api.retention import RetentionView
 from api.token import TokenView
+from api.undo import UndoView
 from api.verbs import SHAPES, path_of, view_of
 
 router = SimpleRouter(use_regex_path=False)
@@ -39,6 +40,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
     path("retention/", RetentionView.as_view(), name="retention"),
     path("jobs/from-sheet/", JobSheetView.as_view(), name="job-sheet"),
+    path("changes/<int:pk>/undo/", UndoView.as_view(), name="change-undo"),
     path("jobs/<int:pk>/preview/", JobPreviewView.as_view(), name="job-preview"),
     path("jobs/<int:pk>/commit/", JobCommitView.as_view(), name="job-commit"),
     path("jobs/<int:pk>/tick/", JobTickView.as_view(), name="job-tick"),

@@ -1,6 +1,7 @@
 """What stands in the way of reversing a change: what no verb can turn back, what came later."""
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Model, Q
@@ -51,12 +52,21 @@ _OWNED = ("point", "passage", "jointend")
 _MODELS = {str(model._meta.model_name): model for model in KEPT}
 
 
-def obstacles(number: int, changed: Delta) -> list[str]:
-    """Return in words all that keeps steps from reversing a change; none if they can."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Obstacle:
+    """What keeps steps from reversing a change, in words; `change` is the later one at fault."""
+
+    words: str
+    change: int | None = None
+
+
+def obstacles(number: int, changed: Delta) -> list[Obstacle]:
+    """Return all that keeps steps from reversing a change; none if they can."""
     if not any(changed.values()):
-        return [f"Change {number} did nothing to the plant that steps could reverse."]
+        words = f"Change {number} did nothing to the plant that steps could reverse."
+        return [Obstacle(words=words)]
     found = [
-        *_beyond_verbs(changed),
+        *(Obstacle(words=words) for words in _beyond_verbs(changed)),
         *_touched_since(number, changed),
         *_places_filled(changed),
         *_in_use(changed),
@@ -136,7 +146,7 @@ def _went_with_its_thing(turn: Turn, changed: Delta) -> bool:
 # --- What came later -------------------------------------------------------------------------
 
 
-def _touched_since(number: int, changed: Delta) -> Iterator[str]:
+def _touched_since(number: int, changed: Delta) -> Iterator[Obstacle]:
     """Return what is no longer as the change left it."""
     for noun, turns in changed.items():
         if noun not in _TURNED_BACK or noun == "line":
@@ -150,7 +160,7 @@ def _touched_since(number: int, changed: Delta) -> Iterator[str]:
             if not _same(noun, turn.after or {}, live.get(key)):
                 later = _next_change(_MODELS[noun], key, number)
                 gone = "is gone" if key not in live else "was altered"
-                yield f"{_name(noun, key, turn)} {gone} since, in {later}."
+                yield _since(f"{_name(noun, key, turn)} {gone}", later)
 
 
 def _is_past(noun: str, turn: Turn) -> bool:
@@ -166,68 +176,69 @@ def _same(noun: str, left: Row, live: Row | None) -> bool:
     return all(live[name] == value for name, value in left.items() if name not in following)
 
 
-def _next_change(model: type[Model], key: Any, number: int) -> str:
-    """Return in words the first change after one that touched a row."""
+def _next_change(model: type[Model], key: Any, number: int) -> int | None:
+    """Return the first change after one that touched a row."""
     column = {str(model._meta.pk.attname): key}
     versions = (
         KEPT[model].objects.filter(**column).filter(Q(since__gt=number) | Q(until__gt=number))
     )
     numbers = {each.since for each in versions} | {each.until for each in versions}
-    later = min((each for each in numbers if number < each < STILL), default=None)
-    return _said(later)
+    return min((each for each in numbers if number < each < STILL), default=None)
 
 
-def _said(number: int | None) -> str:
+def _since(words: str, number: int | None) -> Obstacle:
+    """Return what a later change did, and which one that was."""
     change = Change.objects.select_related("actor").filter(number=number or 0).first()
     if change is None:
-        return "a later change"
-    return f"change {number} ({change.verb}, {change.actor}, {change.at:%Y-%m-%d})"
+        return Obstacle(words=f"{words} since, in a later change.")
+    by = f"{change.actor.get_username()} on {change.at:%d %b %Y}"
+    return Obstacle(words=f"{words} since, in change {number} by {by}.", change=number)
 
 
-def _began_in(model: type[Model], **columns: Any) -> str:
-    """Return in words the change that brought the standing version of a row."""
+def _began_in(model: type[Model], **columns: Any) -> int | None:
+    """Return the change that brought the standing version of a row."""
     version = KEPT[model].objects.filter(**columns, until=STILL).order_by("-since").first()
-    return _said(version.since if version else None)
+    return version.since if version else None
 
 
-def _places_filled(changed: Delta) -> Iterator[str]:
+def _places_filled(changed: Delta) -> Iterator[Obstacle]:
     """Return what was put into places that the change added."""
     added = began(changed["place"])
     for place in Place.objects.filter(pk__in=added):
         inside = Place.objects.filter(path__startswith=place.path, retired=False)
         for other in inside.exclude(pk__in=added)[:3]:
-            yield f"{address(other)} was added since, in {_began_in(Place, id=other.pk)}."
+            yield _since(f"{address(other)} was added", _began_in(Place, id=other.pk))
         standing = Equipment.objects.filter(place__in=inside)
         brought = {*began(changed["equipment"]), *_moved(changed)}
         for each in standing.exclude(pk__in=brought)[:3]:
-            yield f"{named(each)} was put there since, in {_began_in(Equipment, id=each.pk)}."
+            yield _since(f"{named(each)} was put there", _began_in(Equipment, id=each.pk))
 
 
 def _moved(changed: Delta) -> set[int]:
     return {key for key, turn in changed["equipment"].items() if "place_id" in turn.altered}
 
 
-def _in_use(changed: Delta) -> Iterator[str]:
+def _in_use(changed: Delta) -> Iterator[Obstacle]:
     """Return what hangs by now on things that the change brought."""
     points = set(began(changed["point"]))
     joined = JointEnd.objects.filter(point__in=points).exclude(joint__in=began(changed["joint"]))
     for end in joined.order_by("point")[:3]:
         later = _began_in(JointEnd, point=end.point_id)
-        yield f"{_points([end.point_id])} was joined since, in {later}."
+        yield _since(f"{_points([end.point_id])} was joined", later)
     housed = Joint.objects.filter(stands_in__in=began(changed["equipment"]))
     for joint in housed.exclude(pk__in=changed["joint"])[:3]:
-        yield f"A joint was put into {joint.stands_in} since, in {_began_in(Joint, id=joint.pk)}."
+        yield _since(f"A joint was put into {joint.stands_in}", _began_in(Joint, id=joint.pk))
     booked = Booking.objects.open().filter(leg__in=points).exclude(pk__in=changed["booking"])
     for booking in booked.select_related("line")[:3]:
         later = _began_in(Booking, id=booking.pk)
-        yield f"{_points([booking.leg_id])} was booked for {booking.line} since, in {later}."
+        yield _since(f"{_points([booking.leg_id])} was booked for line {booking.line}", later)
     lit = Channel.objects.filter(point__in=points).exclude(pk__in=changed["channel"])
     for channel in lit[:3]:
         later = _began_in(Channel, id=channel.pk)
-        yield f"{_points([channel.point_id])} was lit since, in {later}."
+        yield _since(f"{_points([channel.point_id])} was lit", later)
 
 
-def _names_taken(changed: Delta) -> Iterator[str]:
+def _names_taken(changed: Delta) -> Iterator[Obstacle]:
     """Return what has by now the name or serial of a thing that would come anew."""
     brought = began(changed["equipment"])
     for row in ended(changed["equipment"]).values():
@@ -237,15 +248,15 @@ def _names_taken(changed: Delta) -> Iterator[str]:
         others = Equipment.objects.filter(same).exclude(pk__in=brought)
         for other in others.exclude(pk__in=changed["equipment"]):
             later = _began_in(Equipment, id=other.pk)
-            yield f"{named(other)} has its name or serial by now, since {later}."
+            yield _since(f"{named(other)} took its name or serial", later)
     for row in ended(changed["cable"]).values():
         twins = Cable.objects.filter(a_place=row["a_place_id"], name__iexact=row["name"])
         for cable in twins.exclude(pk__in=changed["cable"]):
             later = _began_in(Cable, id=cable.pk)
-            yield f"{named(cable)} has its name by now, since {later}."
+            yield _since(f"{named(cable)} took its name", later)
     for place in Place.objects.filter(pk__in=_places_needed(changed), retired=True):
         if "retired" not in changed["place"].get(place.pk, Turn(None, None)).altered:
-            yield f"{address(place)} is retired by now, since {_began_in(Place, id=place.pk)}."
+            yield _since(f"{address(place)} was retired", _began_in(Place, id=place.pk))
 
 
 def _places_needed(changed: Delta) -> set[int]:
@@ -263,25 +274,25 @@ def _places_needed(changed: Delta) -> set[int]:
     return standing | ends | back
 
 
-def _ends_taken(changed: Delta) -> Iterator[str]:
+def _ends_taken(changed: Delta) -> Iterator[Obstacle]:
     """Return points to be joined again that are gone or joined to something else by now."""
     parted = [point for joint in ended(changed["joint"]) for point in joint_points(changed, joint)]
     standing = set(Point.objects.filter(pk__in=parted).values_list("pk", flat=True))
     for point in parted:
         if point not in standing and point not in ended(changed["point"]):
-            yield f"A point to be joined again was removed since, in {_gone(point)}."
+            yield _since("A point to be joined again was removed", _gone(point))
     joined = JointEnd.objects.filter(point__in=standing).exclude(joint__in=changed["joint"])
     for end in joined.order_by("point"):
         later = _began_in(JointEnd, point=end.point_id)
-        yield f"{_points([end.point_id])} is joined to something else since, in {later}."
+        yield _since(f"{_points([end.point_id])} was joined to something else", later)
 
 
-def _gone(point: int) -> str:
+def _gone(point: int) -> int | None:
     version = KEPT[Point].objects.of(point).last()
-    return _said(version.until if version else None)
+    return version.until if version else None
 
 
-def _promised_otherwise(changed: Delta) -> Iterator[str]:
+def _promised_otherwise(changed: Delta) -> Iterator[Obstacle]:
     """Return legs and lines to be booked again that are promised otherwise by now."""
     again = [
         turn.before
@@ -293,7 +304,7 @@ def _promised_otherwise(changed: Delta) -> Iterator[str]:
         clash = Q(leg=row["leg_id"]) | Q(line=row["line_id"])
         for other in Booking.objects.open().filter(clash).exclude(ours).select_related("line"):
             later = _began_in(Booking, id=other.pk)
-            yield f"{_points([other.leg_id])} is booked for line {other.line} since, in {later}."
+            yield _since(f"{_points([other.leg_id])} was booked for line {other.line}", later)
 
 
 # --- Names -----------------------------------------------------------------------------------

@@ -26,6 +26,7 @@
     ├── hazards.py          StatementWithdrawn
     ├── swaps.py            PortLacking
     ├── cable_works.py      FibreLacking
+    ├── undo.py             NotReversible
     ├── steps.py            StepMalformed, StepRefused
     └── _job_checks.py      JobSaved, JobNotReady, NotPreviewed, JobClashes, PreviewOutdated,
                             StepRecorded, StepNotNext

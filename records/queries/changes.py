@@ -80,7 +80,9 @@ def steps_of(change: Change) -> tuple[str, ...]:
 
 def change_answer(number: int) -> ChangeAnswer | None:
     """Return a change and what it did, or None where there is none of that number."""
-    change = Change.objects.select_related("actor").filter(number=number, sealed=True).first()
+    change = (
+        Change.objects.select_related("actor", "job").filter(number=number, sealed=True).first()
+    )
     if change is None:
         return None
     light: dict[str, list[int]] = {

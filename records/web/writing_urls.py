@@ -2,9 +2,10 @@
 
 from django.urls import URLPattern, URLResolver, include, path
 
-from records.web import intake_page, retention, scanning, verbs
+from records.web import intake_page, retention, scanning, undoing, verbs
 
 urlpatterns: list[URLPattern | URLResolver] = [
+    path("changes/<int:number>/undo/", undoing.undo_page, name="undo"),
     path("do/", verbs.all_verbs, name="verbs"),
     path("do/<str:verb>/", verbs.verb_page, name="do"),
     path("intake/", intake_page.intake_page, name="intake"),

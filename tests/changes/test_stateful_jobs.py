@@ -120,7 +120,9 @@ class Planner(Crew):
         proposal = propose(self.latest)
         note(f"  undo: {proposal}")
         if not proposal.is_possible:
-            assert all(any(each in words for each in FOR_EVER) for words in proposal.obstacles)
+            assert all(
+                any(each in found.words for each in FOR_EVER) for found in proposal.obstacles
+            )
             return
         with opened() as change:
             _run(change, proposal.steps)

@@ -1,0 +1,75 @@
+"""A change undone: the steps that reverse it, drafted as a job, or what stands in the way."""
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse, QueryDict
+from django.shortcuts import redirect, render
+
+from records.changes import OpenChange, Refusal, jobs
+from records.changes.undo import Proposal, propose, reversing
+from records.models import Change, Job
+from records.web import once
+from records.web.forms.jobs import JobForm
+from records.web.jobs_saving import UNPROCESSABLE, saved
+from records.web.jobs_shown import shown_steps
+
+OBSTACLES_SHOWN = 20
+
+
+class UndoForm(JobForm):
+    """What is told of the job that reverses a change."""
+
+    title = "Undo a change"
+    about = ""
+
+    @classmethod
+    def of(cls, proposal: Proposal) -> QueryDict:
+        """Return what the form starts with."""
+        data = QueryDict(mutable=True)
+        data["name"] = f"Undo change {proposal.number}"
+        data["place"] = str(proposal.place or "")
+        return data
+
+
+def undo_page(request: HttpRequest, number: int) -> HttpResponse:
+    """Show what would reverse a change, or what stands in its way; draft it as a job."""
+    change = Change.objects.filter(number=number, sealed=True).first()
+    if change is None:
+        raise Http404(f"There is no change {number}.")
+    proposal = propose(number)
+    is_sent = request.method == "POST"
+    form = UndoForm(request.POST if is_sent else UndoForm.of(proposal))
+    form.address = request.path
+    if not is_sent or "check" in request.POST:
+        form.is_valid()
+        form.forgive_missing()
+        return _show(request, form, proposal)
+    if not form.is_valid():
+        return _show(request, form, proposal, status=UNPROCESSABLE)
+
+    def draft(change: OpenChange) -> Job:
+        return jobs.draft(change, **form.arguments(), steps=reversing(number))
+
+    try:
+        pk = saved(request, draft)
+    except Refusal as refusal:
+        form.refusal = refusal
+        return _show(request, form, proposal, status=refusal.status)
+    messages.success(request, f"The job that undoes change {number} is drafted. Try it out.")
+    return redirect("job", pk)
+
+
+def _show(
+    request: HttpRequest, form: UndoForm, proposal: Proposal, *, status: int = 200
+) -> HttpResponse:
+    context = {
+        "number": proposal.number,
+        "proposal": proposal,
+        "obstacles": proposal.obstacles[:OBSTACLES_SHOWN],
+        "more": max(0, len(proposal.obstacles) - OBSTACLES_SHOWN),
+        "steps": shown_steps(Job(steps=[step.as_json() for step in proposal.steps])),
+        "form": form,
+        "rows": list(form.rows()),
+        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "token": once.new_token(),
+    }
+    return render(request, "records/undo.html", context, status=status)
