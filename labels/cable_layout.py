@@ -11,7 +11,7 @@ from typing import Final
 from labels.design import Label, LabelSettings
 from labels.drawing import Box, Drawing, QrMark, ShapeMark, TextMark, inside, rectangle, stack
 from labels.label_lines import lines_of, set_lines
-from labels.qr import ModuleTooSmallError, choose, encode, link
+from labels.qr import ModuleTooSmallError, choose, encode
 from labels.refusals import LabelRefusal
 from labels.stock import Face
 from labels.text_fit import Line, Row, TextTooLongError, fit, height_of
@@ -161,7 +161,7 @@ def _again_and_again(rows: Sequence[Row], box: Box) -> Iterator[TextMark]:
 
 
 def _qr(label: Label, box: Box, face: Face, settings: LabelSettings) -> QrMark:
-    text = link(label.code, settings.host, upper_case=settings.has_upper_case_link)
+    text = settings.link(label.code)
     room_mm = min(box.width_mm, box.height_mm)
     size = choose(text, room_mm, face.dot_mm, settings.smallest_module_mm)
     return QrMark(

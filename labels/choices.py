@@ -60,6 +60,11 @@ def line_items(line: Line, *, cable_label: str = "") -> list[Item]:  # noqa: ARG
     return _in_order(items_of(Things(lines=Line.objects.filter(pk=line.pk))))
 
 
+def thing_items(things: Things) -> list[Item]:
+    """Return the labels of just these things."""
+    return _in_order(items_of(things))
+
+
 def job_items(job: Job, *, cable_label: str = "") -> list[Item]:
     """Return the labels of what a job's recorded steps made or altered."""
     touched: dict[str, set[Any]] = {}

@@ -12,7 +12,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
-from labels.qr import SMALLEST_MODULE_MM
+from labels.qr import SMALLEST_MODULE_MM, link
 from labels.refusals import LabelRefusal
 from labels.text_fit import CORD_CAP_MM, LEGIBLE_CAP_MM
 from records.models.tag_code import parse
@@ -152,6 +152,7 @@ class LabelSettings:
     """What the owner has settled for all labels.
 
     `requires_qr` refuses a label whose QR doesn't fit, where it would else fall to text.
+    `has_https` is off only where the site is reached without, as the demo is.
     """
 
     host: str
@@ -159,6 +160,11 @@ class LabelSettings:
     has_upper_case_text: bool = True
     requires_qr: bool = False
     smallest_module_mm: float = SMALLEST_MODULE_MM
+    has_https: bool = True
+
+    def link(self, code: str) -> str:
+        """Return the link that the QR of a tag holds. Raises: LinkError."""
+        return link(code, self.host, upper_case=self.has_upper_case_link, has_https=self.has_https)
 
     def __post_init__(self) -> None:
         if not self.smallest_module_mm >= SMALLEST_MODULE_MM:

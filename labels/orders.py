@@ -104,6 +104,7 @@ def setting_of(order: Order, content: bytes) -> Setting:
                 "has_upper_case_text": rules.has_upper_case_text,
                 "requires_qr": rules.requires_qr,
                 "smallest_module_mm": rules.smallest_module_mm,
+                "has_https": rules.has_https,
             }
         ),
         digest=digest(content),

@@ -1,5 +1,6 @@
 """The owner's rules for labels, as the layouts take them, and checked before they are kept."""
 
+import json
 from decimal import Decimal
 from typing import Final
 
@@ -8,11 +9,11 @@ from django.conf import settings
 from labels import seeds
 from labels.design import LabelSettings
 from labels.panel_layout import room_for_qr
-from labels.qr import SMALLEST_MODULE_MM, ModuleTooSmallError, Size, choose, link, smallest
+from labels.qr import SMALLEST_MODULE_MM, ModuleTooSmallError, Size, choose, smallest
 from labels.refusals import LabelRefusal
 from labels.stock import OFFICE_DPI, dot_mm
 from records.changes import OpenChange, label_rules
-from records.models import KEPT, LabelRules
+from records.models import KEPT, LabelRules, PrintRun
 
 SAMPLE_CODE: Final = "00000000"
 """All codes are equally long, so any of them shows how large a link's QR is."""
@@ -43,6 +44,7 @@ def label_settings(of: LabelRules) -> LabelSettings:
         has_upper_case_text=of.has_upper_case_text,
         requires_qr=of.requires_qr,
         smallest_module_mm=float(of.smallest_module_mm),
+        has_https=settings.LEGBOOK_HTTPS,
     )
 
 
@@ -91,7 +93,7 @@ def qr_size(of: LabelRules) -> Size:
 
 def sample_link(of: LabelRules) -> str:
     """Return a link by these rules. Raises: LinkError."""
-    return link(SAMPLE_CODE, of.host, upper_case=of.has_upper_case_link)
+    return label_settings(of).link(SAMPLE_CODE)
 
 
 def sheets_without_qr(of: LabelRules) -> dict[str, str]:
@@ -110,5 +112,7 @@ def sheets_without_qr(of: LabelRules) -> dict[str, str]:
 def known_hosts() -> tuple[str, ...]:
     """Return the hosts that labels of this record ever led to, today's first."""
     past = KEPT[LabelRules].objects.order_by("-row").values_list("host", flat=True)
-    hosts = (rules().host, *past, settings.LEGBOOK_HOST)
+    printed = PrintRun.objects.order_by().values_list("rules", flat=True).distinct()
+    of_runs = (json.loads(each)["host"] for each in printed)
+    hosts = (rules().host, *past, settings.LEGBOOK_HOST, *of_runs)
     return tuple(dict.fromkeys(host.lower() for host in hosts))

@@ -6,7 +6,7 @@ from typing import Final
 from labels.design import Label, LabelSettings
 from labels.drawing import Box, Drawing, QrMark, inside, stack
 from labels.label_lines import set_lines
-from labels.qr import ModuleTooSmallError, Size, choose, encode, link, smallest
+from labels.qr import ModuleTooSmallError, Size, choose, encode, smallest
 from labels.stock import Face
 from labels.text_fit import TextTooLongError
 
@@ -24,7 +24,7 @@ def panel(label: Label, face: Face, settings: LabelSettings) -> Drawing:
     if not label.kind.has_qr:
         return text_only(label, face, settings)
     room = inside(face)
-    text = link(label.code, settings.host, upper_case=settings.has_upper_case_link)
+    text = settings.link(label.code)
     try:
         sizes = tuple(_sizes(text, room, face.dot_mm, settings.smallest_module_mm))
     except ModuleTooSmallError as error:
@@ -81,11 +81,7 @@ def _with_qr(label: Label, face: Face, settings: LabelSettings, size: Size) -> D
     room = inside(face)
     square, rest = room.square_and_rest(size.side_mm, _GAP_MM)
     rows = set_lines(label, settings, rest)
-    symbol = encode(
-        link(label.code, settings.host, upper_case=settings.has_upper_case_link),
-        size.version,
-        size.level,
-    )
+    symbol = encode(settings.link(label.code), size.version, size.level)
     return Drawing(
         face.width_mm,
         face.height_mm,

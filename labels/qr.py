@@ -116,7 +116,7 @@ def side_of(version: int) -> int:
     return 17 + 4 * version
 
 
-def link(code: str, host: str, *, upper_case: bool = True) -> str:
+def link(code: str, host: str, *, upper_case: bool = True, has_https: bool = True) -> str:
     """Return the link that the QR of a tag holds.
 
     Upper case stays in QR's alphanumeric set, which needs 5.5 bits a character where bytes need
@@ -130,7 +130,7 @@ def link(code: str, host: str, *, upper_case: bool = True) -> str:
             f"{host!r} is not a host name.",
             "Give it as in LABELS.EXAMPLE.ORG, with a port after a colon if need be; no path.",
         )
-    address = f"https://{host}/t/{code}"
+    address = f"{'https' if has_https else 'http'}://{host}/t/{code}"
     return address.upper() if upper_case else address.lower()
 
 

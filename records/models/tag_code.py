@@ -172,8 +172,8 @@ def parse_scanned(text: str, host: str) -> str:
     if tag is None or tag["host"].lower() != host.lower():
         raise TagCodeError(
             "foreign",
-            f"{scanned!r} is not a tag of this record. Its tags hold links that begin with "
-            f"https://{host.lower()}/t/. Scan the label beside it, or type the code.",
+            f"{scanned!r} is not a tag of this record. Its tags hold links that lead to "
+            f"{host.lower()}/t/. Scan the label beside it, or type the code.",
         )
     return parse(tag["code"])
 

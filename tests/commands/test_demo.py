@@ -1,13 +1,16 @@
 """`manage.py demo` builds in an empty database, serves, and leaves all others alone."""
 
+import json
 import os
 import shutil
 import socket
+import sqlite3
 import subprocess
 import sys
 import time
 import urllib.error
 import urllib.request
+from contextlib import closing
 
 import pytest
 from django.conf import settings
@@ -52,7 +55,7 @@ def _free_port():
 def built(tmp_path_factory):
     """Build the demo with the command itself, in a database of its own."""
     path = tmp_path_factory.mktemp("demo") / "demo.sqlite3"
-    done = _manage(path, "demo", "--no-serve")
+    done = _manage(path, "demo", "--no-serve", "--port", "8123")
     assert done.returncode == 0, done.stderr
     return path, done.stdout
 
@@ -73,6 +76,17 @@ def test_a_record_of_a_user_of_that_name_is_not_taken_for_the_demo():
     get_user_model().objects.update(username=USERNAME)
 
     assert standing(USERNAME) is Standing.OTHER
+
+
+def test_its_labels_lead_to_the_port_that_it_is_served_on(built):
+    path, _said = built
+
+    with closing(sqlite3.connect(path)) as database:
+        rules = [
+            json.loads(row[0]) for row in database.execute("SELECT rules FROM records_printrun")
+        ]
+
+    assert {(each["host"], each["has_https"]) for each in rules} == {("127.0.0.1:8123", False)}
 
 
 def test_it_prints_who_signs_in_and_six_things_to_try(built):

@@ -6,10 +6,13 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.conf import settings
 
+from labels.choices import place_items
+from labels.standing import State, standings
 from records import intake
 from records.changes import Refusal, bookings
 from records.intake import scenario
 from records.management.commands.demo import tag_codes
+from records.management.demo_labels import DemoPrinter
 from records.models import (
     DWELLINGS,
     Change,
@@ -38,7 +41,11 @@ def chapters(db):
     """Build the demo, and return the chapters it told of."""
     told = []
     scenario.build(
-        actor=user("demo"), at=TODAY, codes=tag_codes(), fixtures=FIXTURES, told=told.append
+        actor=user("demo"),
+        at=TODAY,
+        printer=DemoPrinter(tag_codes()),
+        fixtures=FIXTURES,
+        told=told.append,
     )
     return told
 
@@ -99,6 +106,13 @@ def _has_labels():
     assert Tag.objects.filter(point=None, equipment=None, place=None, cable=None).exists()
     first = next(iter(tag_codes()))
     assert Tag.objects.order_by("pk")[0].code == first
+    estate = Place.objects.get(name=scenario.ESTATE)
+    found = standings(place_items(estate))
+    states = Counter(each.state for each in found if each.item.kind in {"leg", "panel"})
+    assert states[State.GOOD] > 150
+    assert states[State.STALE] == 1
+    assert State.UNRECORDED not in states
+    assert any(each.seen_at for each in found)
 
 
 def _refuses_the_booked_leg_that_it_says_to_try():

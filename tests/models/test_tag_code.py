@@ -89,7 +89,7 @@ def _number(payload):
 
 
 def test_every_single_wrong_symbol_is_refused():
-    for code in _issued(1000, seed=1):
+    for code in _issued(200, seed=1):
         for position, symbol in itertools.product(range(8), tag_code.ALPHABET):
             wrong = code[:position] + symbol + code[position + 1 :]
             if wrong != code:
@@ -113,12 +113,12 @@ def test_case_spaces_hyphens_and_look_alikes_are_forgiven():
 
 
 def test_no_code_is_issued_twice_and_every_check_is_one_of_the_32():
-    """A small space, the numbers that begin with 7K3, so that the same ones come up again."""
+    """A small space, the numbers that begin with 7K30, so that the same ones come up again."""
     draw = random.Random(4)
-    numbers = (_number("7K30000") + draw.randrange(32**4) for _ in itertools.count())
+    numbers = (_number("7K30000") + draw.randrange(32**3) for _ in itertools.count())
     issued = set()
 
-    for _ in range(100_000):
+    for _ in range(3_000):
         code = tag_code.issue(numbers, issued.__contains__)
         assert code not in issued
         issued.add(code)
@@ -191,7 +191,7 @@ def test_a_code_of_another_system_is_refused_as_such(scanned):
         tag_code.parse_scanned(scanned, "LABELS.ORG")
 
     assert refused.value.fault == "foreign"
-    assert "https://labels.org/t/" in str(refused.value)
+    assert "lead to labels.org/t/" in str(refused.value)
 
 
 def test_a_link_of_ours_with_a_wrong_code_tells_the_code_is_wrong():

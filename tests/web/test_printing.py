@@ -467,7 +467,7 @@ def test_the_owner_settles_where_links_lead(crew, plant):
     run = print_(crew, equipment=plant.id("K"))
     file = crew.get(f"/labels/runs/{run.pk}/file").content
     code = Tag.objects.get().code
-    assert read(rasterised(file, 300)[0]) == [f"HTTPS://LB.EXAMPLE/T/{code}"]
+    assert read(rasterised(file, 300)[0]) == [f"HTTP://LB.EXAMPLE/T/{code}"]
 
 
 @pytest.mark.parametrize(

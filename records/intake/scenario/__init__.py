@@ -3,7 +3,7 @@
 `build` tells the story: catalogue, head-end, feeder, three blocks from their crews' sheets
 (fixtures/demo), a row of cottages, labels, and what happened since. Each module is a chapter; each
 change has a day and a reason, so that history has something to show. Nothing here is real, and
-nothing is written but by verbs and by the intake. Codes of tags come in as an argument.
+nothing is written but by verbs and by the intake. What prints its labels comes in as an argument.
 """
 
 from records.intake.scenario._diary import ESTATE

@@ -25,6 +25,8 @@ def build(diary: Diary) -> None:
     with diary.day(13, "Flat 48 of Block A to be built in spring: a leg kept for it") as change:
         line = Line.objects.get(place=_flat("Block A", "Flat 48"))
         bookings.book(change, port("S-A2", Role.LEG, 24), line=line.pk)
+    with diary.day(12, "P-C called P-C1: a second panel comes beside it in spring") as change:
+        equipment.rename(change, _panel("P-C"), name="P-C1")
     with diary.day(10, "Adapter of S-A1, leg 28, changed") as change:
         bookings.unbar(change, port("S-A1", Role.LEG, 28))
     with diary.day(9, "Flat 48 of Block A put off: its leg given back") as change:
@@ -47,6 +49,10 @@ def _move_to_another_fibre(change: OpenChange) -> None:
     unplug(change, port("OLT1", Role.PON, 6))
     joints.patch(change, port("P-C", Role.FRONT, 4), port("S-C2", Role.INPUT), length_m=1.5)
     joints.patch(change, port("OLT1", Role.PON, 6), port("P1", Role.FRONT, 12), length_m=3)
+
+
+def _panel(name: str) -> int:
+    return int(Equipment.objects.get(name=name, kind=EquipmentKind.PANEL).pk)
 
 
 def _swap_terminal(change: OpenChange) -> None:

@@ -1,6 +1,6 @@
 """The chapters in order."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
@@ -17,13 +17,13 @@ def build(
     *,
     actor: AbstractBaseUser,
     at: datetime,
-    codes: Iterable[str],
+    printer: _labels.Printer,
     fixtures: Path,
     told: Told = lambda _chapter: None,
 ) -> None:
     """Build the demo in an empty record, its last change on the day before `at`.
 
-    `codes` are candidates for tags, `fixtures` the folder with the catalogue and the sheets;
+    `printer` prints its labels, `fixtures` is the folder with the catalogue and the sheets;
     `told` hears of each chapter as it begins.
     """
     diary = Diary(actor, at, fixtures)
@@ -34,7 +34,7 @@ def build(
         "head-end and feeder": _head_end.build,
         "blocks A, B and C": _blocks.build,
         "cottages": _cottages.build,
-        "labels": lambda diary: _labels.build(diary, codes),
+        "labels": lambda diary: _labels.build(diary, printer),
         "what happened since": _since.build,
     }
     for name, chapter in chapters.items():

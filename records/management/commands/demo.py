@@ -1,5 +1,6 @@
 """`python3 manage.py demo`: build the invented estate Alder Court, and serve it."""
 
+import os
 import random
 import socket
 import time
@@ -19,6 +20,7 @@ from django.utils import timezone
 
 from records.intake import scenario
 from records.intake.scenario import Standing
+from records.management.demo_labels import DemoPrinter
 from records.models.tag_code import NUMBER_COUNT, candidate
 
 ADDRESS = "127.0.0.1"
@@ -48,6 +50,9 @@ class Command(BaseCommand):
         """Build unless it is there, tell how to sign in and what to try, and serve."""
         if serve:
             _refuse_busy(port)
+        if "LEGBOOK_HOST" not in os.environ:
+            # Labels lead to where the demo is served, whatever its port.
+            settings.LEGBOOK_HOST = f"{ADDRESS}:{port}"
         found = scenario.standing(USERNAME)
         if found is Standing.OTHER:
             raise CommandError(
@@ -72,7 +77,7 @@ class Command(BaseCommand):
         scenario.build(
             actor=user,
             at=timezone.now(),
-            codes=tag_codes(),
+            printer=DemoPrinter(tag_codes()),
             fixtures=FIXTURES,
             told=lambda chapter: self.stdout.write(f"  {chapter}"),
         )
