@@ -2,15 +2,19 @@
 
 import os
 import shutil
-from typing import Any
+from collections.abc import Callable
+from typing import Any, TypeVar
 
 import pytest
 from django.conf import settings as django_settings
 from django.db import connection
+from django.test import TestCase
 from hypothesis import HealthCheck, settings
 
 from tests.factories import load_catalogue
 from tests.guards import guards_off, guards_on, run_sql
+
+T = TypeVar("T")
 
 IN_CI = os.environ.get("CI") == "true"
 
@@ -74,6 +78,24 @@ def django_db_setup(django_db_setup, django_db_blocker):
     yield
     with django_db_blocker.unblock():
         _end_other_sessions()
+
+
+@pytest.fixture(scope="module")
+def once(django_db_setup, django_db_blocker):
+    """Return what builds a thing once for all tests of a module; each is rolled back to it.
+
+    Not for a module that asks for transactional_db or live_server.
+    """
+    with django_db_blocker.unblock():
+        atomics = TestCase._enter_atomics()  # type: ignore[attr-defined]
+
+    def build(make: Callable[[], T]) -> T:
+        with django_db_blocker.unblock():
+            return make()
+
+    yield build
+    with django_db_blocker.unblock():
+        TestCase._rollback_atomics(atomics)  # type: ignore[attr-defined]
 
 
 def _end_other_sessions():

@@ -20,6 +20,7 @@ splitter's inputs, `S.3` its leg 3. Without a number the first is meant. What is
 bare, all else in APC connectors. Statements run from top to bottom.
 """
 
+import copy
 import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -99,6 +100,10 @@ class Plant:
             self.building = self._place(change, "building", "Block A", self.estate)
             self.riser = self._place(change, "riser cupboard", "Riser", self.building)
             self._build(change, text)
+
+    def copied(self) -> "Plant":
+        """Return a plant that can grow while this one stays as it is."""
+        return copy.deepcopy(self)
 
     def grow(self, text: str) -> None:
         """Add what a further text says, in one change."""

@@ -30,7 +30,13 @@ def api(db):
     return Api()
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    """Build the plant once a module."""
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant(db):
+def plant(db, plant_of_all):
     """Return a small lit plant: an OLT, two splitters, a flat that is served and two that wait."""
-    return Plant(PLANT)
+    return plant_of_all.copied()

@@ -35,8 +35,18 @@ OF_PLANT = [model for model in SWORN if model.__module__ in PLANT_MODULES]
 
 
 @pytest.fixture
-def plant(db):
+def plant(db, plant_of_all):
     """Return a plant with a version in the history of every table, some of them ended."""
+    return plant_of_all.copied()
+
+
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    """Build the plant once."""
+    return once(_aged_plant)
+
+
+def _aged_plant():
     plant = Plant(PLANT)
     code = next(filter(None, map(candidate, range(0, 32**7, 1_000_003))))
     with opened() as change:
