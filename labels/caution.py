@@ -1,8 +1,8 @@
-"""The caution at optical ports: a warning triangle and the owner's words, never with a QR.
+"""The caution at optical ports: its country's pictogram and words, never with a QR.
 
 The hazard level is what an assessor stated on a day. It is printed as given and never computed.
-The triangle follows the usual warning sign for laser radiation: yellow ground, black border, rays
-from a point with one long beam. It is drawn here from its parts.
+Every pictogram holds the usual starburst for laser radiation: rays from a point with one long
+beam. The triangle around it has yellow ground and black border. All is drawn here from its parts.
 """
 
 import math
@@ -10,8 +10,8 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Final
 
-from labels.design import Label, LabelSettings
-from labels.drawing import BLACK, WHITE, YELLOW, Box, Drawing, ShapeMark, inside, stack
+from labels.design import Label, LabelError, LabelSettings
+from labels.drawing import BLACK, WHITE, YELLOW, Box, Drawing, ShapeMark, inside, rectangle, stack
 from labels.stock import Face
 from labels.text_fit import LEGIBLE_CAP_MM, Line, Row, TextTooLongError, fit
 from labels.typefaces import BOLD, REGULAR
@@ -23,20 +23,57 @@ _WORDS_SHARE: Final = 0.1
 _LARGEST_MM: Final = 6.0
 _RAYS: Final = 16
 
+TRIANGLE: Final = "triangle"
+TRIANGLE_PLATE: Final = "triangle_plate"
+"""The triangle, and the words on a yellow plate with a black rim."""
+
+STARBURST: Final = "starburst"
+PICTOGRAMS: Final = (TRIANGLE, TRIANGLE_PLATE, STARBURST)
+
+_RIM_MM: Final = 0.4
+_PLATE_INSET_MM: Final = 1.2
+_LONE_SCALE: Final = 2.0
+"""The starburst alone is drawn twice as large as inside a triangle of the same side."""
+
 
 def caution(label: Label, face: Face, settings: LabelSettings) -> Drawing:
-    """Lay out pictogram and words, the pictogram on the left, or on top of a tall label."""
+    """Lay out pictogram and words, the pictogram on the left, or on top of a tall label.
+
+    Raises: LabelError for a pictogram that isn't known; TextTooLongError.
+    """
+    sign = dict(label.fields).get("pictogram", TRIANGLE)
+    if sign not in PICTOGRAMS:
+        raise LabelError(
+            f"There is no pictogram {sign!r}.", f"Choose of: {', '.join(PICTOGRAMS)}."
+        )
     room = inside(face)
     longer_mm = max(room.width_mm, room.height_mm)
     side_mm = min(room.width_mm, room.height_mm, longer_mm * _PICTOGRAM_SHARE)
-    triangle, rest = room.square_and_rest(side_mm, _GAP_MM)
+    square, rest = room.square_and_rest(side_mm, _GAP_MM)
+    plate: tuple[ShapeMark, ...] = ()
+    if sign == TRIANGLE_PLATE:
+        plate = (rectangle(rest), rectangle(_shrunk(rest, _RIM_MM), YELLOW))
+        rest = _shrunk(rest, _PLATE_INSET_MM)
     rows = _set(label, settings, rest)
     return Drawing(
         face.width_mm,
         face.height_mm,
         tuple(stack(rows, rest, is_centred=not room.is_wide)),
-        shapes=tuple(pictogram(triangle)),
+        shapes=(*plate, *(_lone_starburst(square) if sign == STARBURST else pictogram(square))),
     )
+
+
+def _shrunk(box: Box, by_mm: float) -> Box:
+    return Box(
+        box.x_mm + by_mm, box.y_mm + by_mm, box.width_mm - 2 * by_mm, box.height_mm - 2 * by_mm
+    )
+
+
+def _lone_starburst(box: Box) -> Iterator[ShapeMark]:
+    """Yield the starburst alone, as large as a square box allows for its beam."""
+    side_mm = min(box.width_mm, box.height_mm)
+    middle_x, middle_y = box.x_mm + box.width_mm / 2, box.y_mm + box.height_mm / 2
+    yield from _starburst(middle_x - side_mm * 0.15, middle_y, side_mm * _LONE_SCALE)
 
 
 def _set(label: Label, settings: LabelSettings, box: Box) -> tuple[Row, ...]:

@@ -28,7 +28,13 @@ def caution_items(places: "QuerySet[Place]") -> Iterator[Item]:
     where, walk = addresses(found), walks(found)
     for place in found:
         statement = said.get(place.pk)
-        fields = {"signal": words.signal, "words": words.words, "level": "", "assessed_on": ""}
+        fields = {
+            "pictogram": words.pictogram,
+            "signal": words.signal,
+            "words": words.words,
+            "level": "",
+            "assessed_on": "",
+        }
         if statement is not None:
             fields["level"] = f"{words.level} {statement.level}"
             fields["assessed_on"] = statement.stated_date.isoformat()

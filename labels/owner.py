@@ -6,11 +6,13 @@ from typing import Final
 
 from django.conf import settings
 
-from labels import seeds
-from labels.design import LabelSettings
+from labels import seeds, shelf
+from labels.design import LabelSettings, label
+from labels.layout import lay_out
 from labels.panel_layout import room_for_qr
 from labels.qr import SMALLEST_MODULE_MM, ModuleTooSmallError, Size, choose, smallest
 from labels.refusals import LabelRefusal
+from labels.sheet_svg import label_svg
 from labels.stock import OFFICE_DPI, dot_mm
 from records.changes import OpenChange, label_rules
 from records.models import KEPT, LabelRules, PrintRun
@@ -22,7 +24,7 @@ USUAL_LANGUAGE: Final = "en"
 
 
 class CautionError(LabelRefusal):
-    """Words of caution in a language that none are known for."""
+    """A caution for a language and country that none is known for."""
 
     code = "label_caution"
 
@@ -49,7 +51,7 @@ def label_settings(of: LabelRules) -> LabelSettings:
 
 
 def caution_words(of: LabelRules) -> seeds.CautionWords:
-    """Return the words of caution by these rules: the owner's own, else the language's."""
+    """Return pictogram and words by these rules; the owner's own words, where there are any."""
     usual = seeds.caution_words()[of.language]
     return usual._replace(signal=of.signal or usual.signal, words=of.words or usual.words)
 
@@ -77,10 +79,18 @@ def check(wanted: LabelRules) -> None:
     """Refuse rules by which nothing could be printed: see `settle`."""
     if wanted.language not in seeds.caution_words():
         raise CautionError(
-            f"No caution is known in the language {wanted.language!r}.",
+            f"No caution is known for {wanted.language!r}.",
             f"Choose one of {', '.join(seeds.caution_words())}, and give words of your own.",
         )
     qr_size(wanted)
+
+
+def caution_picture(of: LabelRules) -> str:
+    """Return an SVG of a caution by these rules, without a level. Raises: LabelRefusal."""
+    said = caution_words(of)
+    face = shelf.stock(shelf.USUAL_SHEET).face()
+    example = label("caution", pictogram=said.pictogram, signal=said.signal, words=said.words)
+    return label_svg(lay_out(example, face, label_settings(of)))
 
 
 def qr_size(of: LabelRules) -> Size:

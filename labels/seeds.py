@@ -29,8 +29,10 @@ def rolls() -> Mapping[str, Roll]:
 
 
 class CautionWords(NamedTuple):
-    """The words of a caution in one language; `level` stands before a hazard level."""
+    """The caution of a country: pictogram and words; `level` stands before a hazard level."""
 
+    country: str
+    pictogram: str
     signal: str
     words: str
     level: str
@@ -38,9 +40,12 @@ class CautionWords(NamedTuple):
 
 @lru_cache
 def caution_words() -> Mapping[str, CautionWords]:
-    """Return the words of caution by language."""
+    """Return pictogram and words by the tag of language and country, as in `fr-CH`.
+
+    A tag of a language alone serves any country.
+    """
     return {
-        row["language"]: CautionWords(row["signal"], row["words"], row["level"])
+        row["language"]: CautionWords(**{name: row[name] for name in CautionWords._fields})
         for row in _rows("caution_words.csv")
     }
 

@@ -51,6 +51,18 @@ def sheet_svg(
     return Picture("".join((*parts, "</svg>")), run.notes)
 
 
+def label_svg(drawing: Drawing) -> str:
+    """Return an SVG of one label with its edge."""
+    size = f"{drawing.width_mm:g} {drawing.height_mm:g}"
+    head = 'role="img" aria-label="A label" font-family="sans-serif"'
+    edge = (
+        f'<rect width="{drawing.width_mm:g}" height="{drawing.height_mm:g}" fill="white" '
+        f'stroke="grey" stroke-width="{HAIRLINE_MM}"/>'
+    )
+    drawn = "".join(marks(drawing))
+    return f'<svg xmlns="{NAMESPACE}" viewBox="0 0 {size}" {head}>{edge}{drawn}</svg>'
+
+
 def marks(drawing: Drawing) -> Iterator[str]:
     """Yield the elements of one label's drawing."""
     for shape in drawing.shapes:

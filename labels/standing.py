@@ -104,6 +104,7 @@ _CALLED: Final[Mapping[str, str]] = {
     "near_end": "near end",
     "far_end": "far end",
     "line": "line",
+    "pictogram": "pictogram",
     "signal": "signal word",
     "words": "caution",
     "level": "hazard level",

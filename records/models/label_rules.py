@@ -11,8 +11,9 @@ class LabelRules(models.Model):
     """The one row of rules for all labels.
 
     `host` is where QR codes lead. A QR that doesn't fit its label falls to text, or is refused
-    where `requires_qr`. `language` names the words of the caution; `signal` and `words` replace
-    them where the assessor wants others.
+    where `requires_qr`. `language` is the tag of language and country, as in `en-AU`, by which the
+    caution has its pictogram and words; `signal` and `words` replace the words where the assessor
+    wants others.
     """
 
     host = models.CharField(max_length=120)

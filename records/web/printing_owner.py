@@ -6,6 +6,7 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.safestring import mark_safe
 from django.views.decorators.http import require_POST
 
 from labels import owner, shelf
@@ -62,6 +63,7 @@ def _link_of(wanted: LabelRules) -> dict[str, Any]:
         "link": owner.sample_link(wanted),
         "size": owner.qr_size(wanted),
         "without_qr": owner.sheets_without_qr(wanted),
+        "caution": mark_safe(owner.caution_picture(wanted)),  # noqa: S308 (drawn by labels/)
     }
 
 

@@ -9,7 +9,8 @@ from tests.labels.readers import codes
 SETTINGS = LabelSettings("LABELS.ORG")
 CODE = "7K3M9QX8"
 
-_SIGNAL, _WORDS, _ = seeds.caution_words()["en"]
+_CAUTION = seeds.caution_words()["en"]
+_SIGNAL, _WORDS = _CAUTION.signal, _CAUTION.words
 _CABLE: dict[str, Any] = {
     "code": CODE,
     "name": "FC-0102",

@@ -6,7 +6,10 @@ from decimal import Decimal
 import pytest
 
 from labels import orders, owner, runs, shelf
+from labels.caution import PICTOGRAMS
 from labels.choices import equipment_items, place_items
+from labels.design import LabelSettings, label
+from labels.layout import lay_out
 from labels.neutral_sheet import neutral_sheet
 from labels.patching import WORDS, patches_in, plate_of
 from labels.refusals import LabelRefusal
@@ -45,9 +48,14 @@ PLANT = """
 """
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant():
-    return Plant(PLANT)
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 def inside(plant):
@@ -324,6 +332,50 @@ def test_a_design_whose_qr_does_not_fit_is_refused_with_the_figure_where_the_own
 
     with nothing_written(), pytest.raises(LabelRefusal, match=r"modules of 0\.\d\d mm"):
         print_(equipment_items(Equipment.objects.get(pk=plant.id("O")))[1:], "A4-7x27")
+
+
+def test_a_caution_has_pictogram_and_words_of_the_owners_country(plant):
+    print_([caution(plant)])
+    settle(language="en-AU")
+
+    says = caution(plant).fields
+    assert (says["signal"], says["pictogram"]) == ("CAUTION", "triangle_plate")
+    (standing,) = standings([caution(plant)])
+    assert standing.why == ("pictogram: it says “triangle”, now “triangle_plate”",)
+
+
+def test_a_caution_printed_before_pictograms_were_settled_has_the_triangle():
+    says = {"signal": "CAUTION", "words": "LASER LIGHT"}
+    face = shelf.stock("A4-3x8").face()
+    settings = LabelSettings("L.EX")
+
+    bare, named = (
+        lay_out(label("caution", **says, **more), face, settings)
+        for more in ({}, {"pictogram": "triangle"})
+    )
+
+    assert bare == named
+
+
+@pytest.mark.parametrize("sign", PICTOGRAMS)
+def test_a_caution_with_any_pictogram_stays_on_its_label(sign):
+    for stock in ("A4-3x8", "A4-4x10"):
+        face = shelf.stock(stock).face()
+        drawn = lay_out(
+            label("caution", signal="CAUTION", words="LASER LIGHT", pictogram=sign),
+            face,
+            LabelSettings("L.EX"),
+        )
+        points = [point for shape in drawn.shapes for point in shape.points_mm]
+        assert all(0.9 <= x <= face.width_mm - 0.9 for x, _ in points)
+        assert all(0.9 <= y <= face.height_mm - 0.9 for _, y in points)
+
+
+def test_a_pictogram_that_is_none_is_refused():
+    wrong = label("caution", signal="CAUTION", words="LASER LIGHT", pictogram="skull")
+
+    with pytest.raises(LabelRefusal, match="no pictogram 'skull'"):
+        lay_out(wrong, shelf.stock("A4-3x8").face(), LabelSettings("L.EX"))
 
 
 def test_a_caution_has_words_of_the_owners_language_or_own(plant):

@@ -6,6 +6,7 @@ from typing import Any, Final
 from django import forms
 
 from labels import seeds
+from labels.caution import STARBURST, TRIANGLE, TRIANGLE_PLATE
 from labels.item import OPTIONAL, USUAL_FIELDS
 from labels.items import CABLE_LABELS
 from labels.orders import Order
@@ -159,6 +160,13 @@ class OffsetForm(forms.Form):
         }
 
 
+_SIGNS: Final = {
+    TRIANGLE: "laser triangle",
+    TRIANGLE_PLATE: "laser triangle and words on a plate",
+    STARBURST: "starburst without triangle",
+}
+
+
 class RulesForm(forms.Form):
     """What the owner settles for all labels."""
 
@@ -183,17 +191,18 @@ class RulesForm(forms.Form):
         help_text=f"{SMALLEST_MODULE_MM:g} mm or more: under that phones don't read it.",
     )
     language = forms.ChoiceField(
-        label="Language of cautions",
+        label="Country of cautions",
         choices=lambda: [
-            (language, f"{language}: {words.signal}")
-            for language, words in seeds.caution_words().items()
+            (tag, f"{words.country}: {words.signal}, {_SIGNS[words.pictogram]}")
+            for tag, words in seeds.caution_words().items()
         ],
+        help_text="It gives them their pictogram and their words. Let your assessor confirm both.",
     )
     signal = forms.CharField(
         label="Signal word of your own",
         required=False,
         max_length=40,
-        help_text="Empty: the usual one of the language.",
+        help_text="Empty: the usual one of the country.",
     )
     words = forms.CharField(
         label="Words of your own",
