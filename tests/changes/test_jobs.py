@@ -38,9 +38,14 @@ PLANT = """
     """
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant(db):
-    return Plant(PLANT)
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 def step(verb, **arguments):

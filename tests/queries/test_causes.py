@@ -41,9 +41,14 @@ def home(flat):
     """
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT + "".join(home(flat) for flat in FLATS)))
+
+
 @pytest.fixture
-def plant():
-    return Plant(PLANT + "".join(home(flat) for flat in FLATS))
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 def expected_dbm(point, direction="down"):

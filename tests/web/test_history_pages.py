@@ -8,9 +8,14 @@ from tests.factories import AT, Plant, opened, user
 from tests.web.reading import PLANT, main, words
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant(db):
-    return Plant(PLANT)
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 @pytest.fixture
@@ -141,6 +146,24 @@ def test_the_light_of_the_past_is_shown_as_it_was(crew, plant, parted):
 
     assert "No light reaches this point" in words(now)
     assert "Fed by leg 1 of S" in words(then)
+
+
+def test_the_past_is_asked_for_by_its_day_and_its_links_stay_there(crew, plant, parted):
+    page = crew.get(f"/places/{plant.building}/", {"at": "2026-03-02"})
+    below = crew.get(f"/below/point/{plant['O.1']}/", {"at": parted - 1})
+    found = crew.get("/find", {"q": "flat 1", "at": parted - 1})
+
+    assert f"As it stood after change {parted}" in words(page)
+    assert f'href="/points/{plant["S.1"]}/?at=2026-03-02"' in page.content.decode()
+    assert "Flat 2" in words(below)
+    assert f'href="/places/{plant.flat("1")}/?at={parted - 1}"' in found.content.decode()
+
+
+def test_the_future_can_not_be_asked(crew, plant):
+    page = crew.get(f"/places/{plant.building}/", {"at": "2999-01-01"})
+
+    assert page.status_code == 404
+    assert "There is no record of 2999-01-01 yet: that is in the future." in words(page)
 
 
 def test_the_past_offers_no_verbs(crew, plant, parted):

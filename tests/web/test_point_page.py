@@ -11,9 +11,14 @@ from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant(db):
-    return Plant(PLANT)
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 @pytest.fixture

@@ -36,9 +36,14 @@ PLANT = """
 """
 
 
+@pytest.fixture(scope="module")
+def plant_of_all(once):
+    return once(lambda: Plant(PLANT))
+
+
 @pytest.fixture
-def plant():
-    return Plant(PLANT)
+def plant(db, plant_of_all):
+    return plant_of_all.copied()
 
 
 @pytest.fixture
