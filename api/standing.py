@@ -1,27 +1,30 @@
-"""Reads of the past: `?as_of=<number of a change>` answers as the record stood just after it."""
+"""Reads of the past: `?as_of=` a change's number, a day or a time answers as the record stood."""
 
 from collections.abc import Iterator
 from contextlib import contextmanager
 
+from django.utils import timezone
 from rest_framework.request import Request
 
 from api.described import parameter
 from api.faults import WrongValue, WrongValuesError, echoed
-from api.shapes import ID_MAX, Id, Shape
-from records.models import Change
-from records.queries.moment import as_it_stood
+from api.shapes import Shape, Text
+from records.queries.moment import NoSuchMomentError, as_it_stood, moment_asked
 
 AS_OF = "as_of"
-_WORDS = "The number of a change: answer as the record stood just after it."
+_WORDS = (
+    "Answer as the record stood just after the change of this number, at this time, or at the end "
+    "of this day (UTC): 62, 2026-03-02T09:30:00Z, 2026-03-02."
+)
 
 
 class ReadShape(Shape):
     """What may stand behind the '?' of every read of what has a history."""
 
-    as_of = Id(required=False, help_text=_WORDS)
+    as_of = Text(required=False, help_text=_WORDS)
 
 
-PARAMETER = parameter(AS_OF, {"type": "integer", "format": "int64", "minimum": 1}, _WORDS)
+PARAMETER = parameter(AS_OF, {"type": "string", "minLength": 1}, _WORDS)
 
 
 @contextmanager
@@ -36,8 +39,9 @@ def as_asked(request: Request) -> Iterator[None]:
 
 
 def _change_number(asked: str) -> int:
-    is_number = asked.isascii() and asked.isdecimal() and int(asked[:20]) <= ID_MAX
-    if is_number and Change.objects.filter(number=int(asked), sealed=True).exists():
-        return int(asked)
-    wrong = WrongValue(AS_OF, echoed(asked), "There is no such change.", "the number of a change")
-    raise WrongValuesError([wrong], in_query=True)
+    try:
+        return moment_asked(asked, now=timezone.now())
+    except NoSuchMomentError as error:
+        allowed = "the number of a change, or a past day or time"
+        wrong = WrongValue(AS_OF, echoed(asked), str(error), allowed)
+        raise WrongValuesError([wrong], in_query=True) from error

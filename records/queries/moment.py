@@ -9,7 +9,7 @@ inside is refused.
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager, nullcontext
 from contextvars import ContextVar
-from datetime import datetime
+from datetime import UTC, date, datetime, time
 from typing import Any
 
 from django.db import connection
@@ -32,6 +32,51 @@ def number_at(moment: datetime) -> int:
     """Return the number of the latest change made by then; 0 before the first."""
     made = Change.objects.filter(at__lte=moment, sealed=True).order_by("-number")
     return made.values_list("number", flat=True).first() or 0
+
+
+class NoSuchMomentError(ValueError):
+    """A moment that the record can't be asked about, in words."""
+
+
+_NUMBER_MAX = 18
+"""Digits of a number that every database can hold."""
+
+
+def moment_asked(text: str, *, now: datetime) -> int:
+    """Return the change after which the record stood as someone asks for it in words.
+
+    `text` is the number of a change, a time, or a day, which means the end of it; where it says
+    no zone, UTC. Raises: NoSuchMomentError.
+    """
+    if text.isascii() and text.isdecimal():
+        known = Change.objects.filter(sealed=True)
+        if len(text) <= _NUMBER_MAX and known.filter(number=int(text)).exists():
+            return int(text)
+        raise NoSuchMomentError(f"There is no change {text[:_NUMBER_MAX]}.")
+    first, latest = _read(text)
+    if first > now:
+        raise NoSuchMomentError(f"There is no record of {text} yet: that is in the future.")
+    number = number_at(latest)
+    if not number:
+        raise NoSuchMomentError(f"There was no record yet on {text}.")
+    return number
+
+
+def _read(text: str) -> tuple[datetime, datetime]:
+    """Return the first and the last moment of what a text says: a day, or one moment twice."""
+    try:
+        if len(text) == len("2026-03-02"):
+            day = date.fromisoformat(text)
+            ends = (datetime.combine(day, each, tzinfo=UTC) for each in (time.min, time.max))
+            return next(ends), next(ends)
+        moment = datetime.fromisoformat(text)
+    except ValueError as error:
+        raise NoSuchMomentError(
+            f"There is no moment '{text[:40]}'. Give the number of a change, a day such as "
+            "2026-03-02, or a time such as 2026-03-02T09:30:00Z."
+        ) from error
+    aware = moment if moment.tzinfo else moment.replace(tzinfo=UTC)
+    return aware, aware
 
 
 @contextmanager

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from itertools import groupby
+from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
@@ -11,6 +12,7 @@ from records.models.tag_code import TagCodeError, parse
 from records.queries.find import LIMIT, Found, find
 from records.queries.lines import Promise, promises
 from records.web.links import url_of
+from records.web.past import as_asked
 
 _HEADINGS = {
     "tag": "Tag",
@@ -39,13 +41,14 @@ class Result:
     promises: tuple[Promise, ...]
 
 
+@as_asked
 def find_page(request: HttpRequest) -> HttpResponse:
     """Show what a text may mean; go straight to the thing when it is the code of its tag."""
     text = _without_address(request.GET.get("q", ""))
     found = find(text) if text else []
     is_typing = request.headers.get("HX-Request") == "true"
     if not is_typing and _is_code(text) and found:
-        return redirect(_address(found[0], text))
+        return redirect(_then(_address(found[0], text), request))
     context = {
         "q": text,
         "groups": _grouped(found, text),
@@ -54,6 +57,12 @@ def find_page(request: HttpRequest) -> HttpResponse:
     }
     template = "records/_found.html" if is_typing else "records/find.html"
     return render(request, template, context)
+
+
+def _then(address: str, request: HttpRequest) -> str:
+    """Return the address of a thing as it stood, where the past was asked."""
+    asked = request.GET.get("at", "")
+    return f"{address}?{urlencode({'at': asked})}" if asked else address
 
 
 def _without_address(text: str) -> str:

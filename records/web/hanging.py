@@ -8,11 +8,13 @@ from django.shortcuts import render
 from records.queries.below import below, points_of
 from records.queries.things import model_of, named
 from records.web.links import url_of
+from records.web.past import as_asked
 
 SHOWN = 300
 _CUT = ("point", "equipment", "cable")
 
 
+@as_asked
 def below_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
     """Show the terminals whose light passes a thing; alone where a page asks to be completed."""
     if noun not in _CUT:

@@ -1,12 +1,15 @@
 """Questions: find, paths, who hangs below, legs, buildings; now and as it stood."""
 
+from datetime import timedelta
 from itertools import pairwise
 
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from records.changes import joints
 from tests.api.asking import told
+from tests.factories import AT, opened
 
 
 def test_find_takes_an_address_in_any_word_order(api, plant):
@@ -134,7 +137,21 @@ def test_any_question_can_be_asked_of_the_past(api, plant):
     assert api.read("find/", q="flat 1", as_of=lit)[0]["id"] == plant.flat("1")
 
 
-@pytest.mark.parametrize("as_of", ["0", "-1", "999999", "abc", "", "1.5", "9" * 40, "²"])
+def test_the_past_can_be_asked_for_by_time_and_not_the_future(api, plant):
+    then = api.read(f"points/{plant['H']}/path/")
+    with opened(at=AT + timedelta(days=1)) as change:
+        joints.part(change, plant.joint("O.1"))
+
+    assert api.read(f"points/{plant['H']}/path/", as_of="2026-03-02") == then
+    assert api.read(f"points/{plant['H']}/path/", as_of="2026-03-03T09:29:59Z") == then
+    assert api.read(f"points/{plant['H']}/path/", as_of="2026-03-03")["paths"] == []
+    problem = told(api.get("places/", as_of="2999-01-01"), 400, "bad_query")
+    assert "that is in the future" in problem["detail"]
+
+
+@pytest.mark.parametrize(
+    "as_of", ["0", "-1", "999999", "abc", "", "1.5", "9" * 40, "²", "2999-01-01"]
+)
 def test_a_past_that_never_was_is_refused(api, plant, as_of):
     for address in ("places/", f"places/{plant.estate}/", f"places/{plant.estate}/leg-counts/"):
         assert told(api.get(address, as_of=as_of), 400, "bad_query")["field"] == "as_of"
