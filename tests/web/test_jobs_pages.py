@@ -160,6 +160,29 @@ def test_an_edited_step_starts_with_what_it_says_and_keeps_what_its_form_does_no
     ]
 
 
+@pytest.mark.parametrize("verb", ["readings.read", "buildings.renumber"])
+def test_a_form_that_asks_otherwise_than_its_verb_takes_is_filled_in_again(crew, plant, verb):
+    flats = [plant.flat("2"), plant.flat("3")]
+    planned = {
+        "readings.read": {
+            "point": plant["T1"],
+            "level_dbm": None,
+            "wavelength_nm": 1490,
+            "taken_at": "2026-03-02T09:30:00+00:00",
+        },
+        "buildings.renumber": {"flats": flats, "names": ["Flat 3", "Flat 2"]},
+    }[verb]
+    job = drafted(plant, [step(verb, **planned)])
+    page = crew.get(f"/jobs/{job.pk}/steps/1/")
+    data = {name: page.context["form"].data[name] for name in page.context["form"].data}
+
+    crew.post(f"/jobs/{job.pk}/steps/1/", {**data, **fields(page)})
+
+    job.refresh_from_db()
+    assert job.revision == 2
+    assert job.steps[0]["arguments"].items() >= planned.items()
+
+
 def test_steps_are_moved_and_taken_out_and_references_follow(crew, plant):
     rename = step("places.rename", place=plant.flat("3"), name="Flat 3A")
     job = drafted(plant, [*connect(plant), rename])

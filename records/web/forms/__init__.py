@@ -99,7 +99,7 @@ WITHOUT_FORM = {
             "jobs.unmark_built",
             "jobs.drop",
         ),
-        "a job is a list of steps that is worked on for days, which one form can't hold",
+        "a job is a list of steps that is worked on for days; it has pages of its own",
     ),
 }
 """The verbs that have no form, and why."""

@@ -10,13 +10,14 @@ from dataclasses import replace
 from datetime import UTC, datetime
 from decimal import Decimal
 from functools import cache
+from inspect import Parameter
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
 from records.changes import Refusal, references
-from records.changes.steps import Step, StepMalformed, StepRefused
+from records.changes.steps import Step, StepMalformed, StepRefused, parameters
 from records.changes.supposing import Supposed
 from records.models import DWELLINGS, FIBRE_ENDS, Place, Point, Role
 from records.web.effects import Effect, effect_of
@@ -156,12 +157,17 @@ def filled_from(step: Step) -> QueryDict:
     """Return what a step's form starts with when the step is edited."""
     data = QueryDict(mutable=True)
     fields = FORMS[step.verb].base_fields
-    for name, value in step.arguments.items():
+    given = {**_left_open(step.verb), **step.arguments}
+    for name, value in FORMS[step.verb].fields_of(given).items():
         data[name] = _typed(value, fields.get(name))
-    if step.verb == "readings.read" and step.arguments.get("level_dbm") is None:
-        data["saw_no_light"] = "on"
     data["reason"] = step.note
     return data
+
+
+def _left_open(verb: str) -> dict[str, Any]:
+    """Return what a verb does where nothing is said, as the form has to say something."""
+    defaults = {name: each.default for name, each in parameters(verb).items()}
+    return {name: each for name, each in defaults.items() if each not in {Parameter.empty, None}}
 
 
 def _typed(value: Any, field: forms.Field | None) -> str:

@@ -1,5 +1,6 @@
 """Forms for readings: record one, take back a mistaken one."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from django import forms
@@ -48,6 +49,10 @@ class Read(VerbForm):
         point = id_of(query.get("point", ""))
         lit = lit_at([point]) if point is not None else []
         return {"wavelength_nm": lit[0].wavelength_nm} if lit else {}
+
+    @classmethod
+    def fields_of(cls, arguments: Mapping[str, Any]) -> dict[str, Any]:
+        return {**arguments, "saw_no_light": arguments.get("level_dbm") is None}
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}

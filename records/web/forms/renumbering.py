@@ -4,13 +4,13 @@ A line reads "Flat 12 = Flat 112", so that no name slips to the flat beside it; 
 new names, as many as there are flats, will do as well.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django import forms
 from django.http import QueryDict
 
-from records.models import Place
+from records.models import Place, PlaceKind
 from records.queries.buildings import dwellings_of
 from records.web.forms.fields import ThingField
 from records.web.forms.option import id_of
@@ -50,6 +50,17 @@ class Renumber(VerbForm):
         super().__init__(data)
         if not self.flats:
             del self.fields["names"]
+
+    @classmethod
+    def fields_of(cls, arguments: Mapping[str, Any]) -> dict[str, Any]:
+        new_names = dict(zip(arguments["flats"], arguments["names"], strict=False))
+        flat = Place.objects.filter(pk__in=new_names).first()
+        around = list(Place.objects.get_ancestors(flat)) if flat else []
+        buildings = [each for each in around if each.kind == PlaceKind.BUILDING] or around
+        flats = dwellings_of(buildings[-1]) if buildings else []
+        lines = [f"{each}{BECOMES}{new_names.get(each.pk, each)}" for each in flats]
+        building = buildings[-1].pk if buildings else ""
+        return {"building": building, "names": "\n".join(lines)}
 
     def clean_building(self) -> int:
         """Refuse a place without flats, as there is nothing to renumber."""

@@ -1,6 +1,6 @@
 """The form of a verb: the fields it takes, and where it leads. What may be, the verb says."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -120,6 +120,11 @@ class VerbForm(forms.Form):
     def known(cls, query: QueryDict) -> dict[str, Any]:
         """Return what the record says of fields that the link left open."""
         return {}
+
+    @classmethod
+    def fields_of(cls, arguments: Mapping[str, Any]) -> dict[str, Any]:
+        """Return the fields in which the form says these arguments of its verb."""
+        return dict(arguments)
 
     def run(self, change: OpenChange) -> Any:
         """Do what the form says, within a change."""
