@@ -10,6 +10,7 @@ from api.docs import docs
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
+from api.meter_file import MeterFileView
 from api.problem_pages import ProblemsView, ProblemView
 from api.retention import RetentionView
 from api.token import TokenView
@@ -37,6 +38,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("equipment/<int:pk>/legs/", questions.LegsView.as_view(), name="legs"),
     path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
     path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
+    path("readings/file/", MeterFileView.as_view(), name="meter-file"),
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
     path("retention/", RetentionView.as_view(), name="retention"),
     path("jobs/from-sheet/", JobSheetView.as_view(), name="job-sheet"),

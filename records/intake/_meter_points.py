@@ -106,8 +106,8 @@ def _only(text: str, ids: Sequence[int], names: Iterable[str]) -> int:
 
 def _several(text: str, names: Iterable[str]) -> CellError:
     listed = sorted(names)
-    more = f"; and {len(listed) - NAMED} more" if len(listed) > NAMED else ""
+    more = "; or others" if len(listed) > NAMED else ""
     return CellError(
-        f"'{text}' may be several.",
+        f"'{text}' may be several points.",
         allowed=f"One of: {'; '.join(listed[:NAMED])}{more}.",
     )

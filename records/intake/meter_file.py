@@ -8,12 +8,13 @@ The columns are plain trade words in any order (_meter_columns.py). A decimal co
 unless the file is said to have them. Taking the same file in again adds nothing.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, BinaryIO
 
 from django.contrib.auth.models import AbstractBaseUser
+from django.db.models import prefetch_related_objects
 
 from records import changes
 from records.changes import Busy, OpenChange, Overtaken, Refusal, readings
@@ -120,18 +121,20 @@ def commit(
     actor: AbstractBaseUser,
     at: datetime,
     reason: str = "",
-    preview: bool = False,
+    also: Callable[[OpenChange], None] = lambda _change: None,
 ) -> OpenChange:
     """Record all fresh readings of a file as one change, and return the change.
 
+    `also` is done within the change, last of all.
     Raises: FaultsError when the plan has faults or the verb refuses a row, and nothing is
     written; Busy and Overtaken as any change.
     """
     if plan.faults:
         raise FaultsError(plan.faults)
-    with changes.opened(actor=actor, reason=reason, at=at, preview=preview) as change:
+    with changes.opened(actor=actor, reason=reason, at=at) as change:
         for row in plan.fresh:
             _record(change, row, plan)
+        also(change)
     return change
 
 
@@ -200,6 +203,7 @@ def _rows(drafts: Iterable[Numbered]) -> Iterable[MeterRow]:
     points = {each.point_id for _, each in listed}
     recorded = {_key(each) for each in chunked(Reading.objects.all(), "point__in", points)}
     names = named_points(points)
+    prefetch_related_objects([each for _, each in listed], "taken_by")
     judged = with_last_good(judged_now(each for _, each in listed))
     for (number, each), told in zip(listed, judged, strict=True):
         yield MeterRow(

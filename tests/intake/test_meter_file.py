@@ -139,7 +139,7 @@ def test_a_point_is_found_by_tag_by_name_or_by_flat(plant, where, point):
     [
         ("leg 9 of S", "Nothing in the record is called 'leg 9 of S'.", "A tag's code, a port"),
         ("nowhere", "Nothing in the record is called 'nowhere'.", "a flat's address"),
-        ("S", "'S' may be several.", "leg 1 of S"),
+        ("S", "'S' may be several points.", "leg 1 of S"),
         ("Flat 3", "has neither a home terminal nor an outlet", "The port where the meter"),
         ("", "Where is empty.", "Where the meter was put"),
     ],

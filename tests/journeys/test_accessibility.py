@@ -157,6 +157,7 @@ def addresses_of_all_pages():
         "/find?q=nothing+of+the+kind",
         "/safety",
         "/intake/",
+        "/intake/readings/",
         "/scan/",
         *LABEL_PAGES,
         f"/labels/print?equipment={plant.id('S')}",

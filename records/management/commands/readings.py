@@ -1,0 +1,129 @@
+"""`python3 manage.py readings FILE`: show what a meter's file says; record it with --commit."""
+
+import sys
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from records.changes import Refusal
+from records.intake import Fault, FaultsError, UnreadableError, meter_file
+from records.management.actors import actor
+
+SHOWN = 200
+
+
+class Command(BaseCommand):
+    """Show each reading of a file with its verdict; record them with --commit."""
+
+    help = (
+        "Check a CSV file of readings, one a row, and show each with what the record expects. "
+        "Nothing is written without --commit. Exit code 1 if the file has faults."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Name the file and the user."""
+        parser.add_argument("file", type=Path, help="a CSV file")
+        parser.add_argument("--commit", action="store_true", help="record the readings")
+        parser.add_argument("--user", metavar="NAME", help="who acts; needed if there are several")
+        parser.add_argument("--reason", default="", help="kept with the change")
+        parser.add_argument(
+            "--decimal-commas", action="store_true", help="the file writes decimals with a comma"
+        )
+        parser.add_argument("--all", action="store_true", help="show every row and fault")
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        """Check, show, and commit if asked and sound."""
+        acting, at = actor(options["user"]), timezone.now()
+        plan = self._checked(options, acting, at)
+        shown = None if options["all"] else SHOWN
+        faults = plan.faults
+        if not faults:
+            self._show(plan, shown)
+            faults = self._commit(plan, options, acting, at)
+        if faults:
+            self._show_faults(faults, shown)
+            self.stdout.write("Nothing was written.")
+            sys.exit(1)
+
+    def _checked(self, options: dict[str, Any], acting: Any, at: Any) -> meter_file.MeterPlan:
+        try:
+            with options["file"].open("rb") as file:
+                sheet = meter_file.load(file)
+        except UnreadableError as error:
+            raise CommandError(f"{options['file']}: {error}") from error
+        except OSError as error:
+            raise CommandError(f"{options['file']}: {error.strerror}.") from error
+        return meter_file.check(
+            sheet, actor=acting, at=at, has_decimal_commas=options["decimal_commas"]
+        )
+
+    def _commit(
+        self, plan: meter_file.MeterPlan, options: dict[str, Any], acting: Any, at: Any
+    ) -> tuple[Fault, ...]:
+        """Commit if asked; return what was refused."""
+        if plan.is_there_already:
+            self.stdout.write("The record has all of these readings already: nothing to do.")
+            return ()
+        if not options["commit"]:
+            self.stdout.write("Sound. Nothing was written; record it with --commit.")
+            return ()
+        reason = options["reason"] or f"Readings from {options['file'].name}"
+        try:
+            change = meter_file.commit(plan, actor=acting, at=at, reason=reason)
+        except FaultsError as error:
+            return error.faults
+        except Refusal as refusal:
+            raise CommandError(str(refusal)) from refusal
+        self.stdout.write(self.style.SUCCESS(f"Recorded as change {change.number}."))
+        return ()
+
+    def _show(self, plan: meter_file.MeterPlan, shown: int | None) -> None:
+        columns = ("row", "where", "nm", "level", "verdict", "against typical", "last good")
+        self._table([columns, *map(_cells, plan.rows[:shown])])
+        self._more(len(plan.rows) - len(plan.rows[:shown]), "rows")
+        for row in plan.rows:
+            if row.judged.is_before_change and row.judged.lit:
+                since = row.judged.lit.since
+                words = f"Row {row.number}: taken before change {since} altered the light there."
+                self.stdout.write(self.style.WARNING(words))
+        for remark in plan.remarks:
+            self.stdout.write(self.style.WARNING(f"Note. {remark}"))
+
+    def _show_faults(self, faults: Sequence[Fault], shown: int | None) -> None:
+        noun = "fault" if len(faults) == 1 else "faults"
+        self.stdout.write(self.style.ERROR(f"{len(faults)} {noun}:"))
+        columns = ("row", "column", "value", "what is wrong", "what is allowed")
+        lines = [(str(f.row or ""), f.column, f.value, f.message, f.allowed) for f in faults]
+        self._table([columns, *lines[:shown]])
+        self._more(len(lines) - len(lines[:shown]), "faults")
+
+    def _more(self, count: int, noun: str) -> None:
+        if count > 0:
+            self.stdout.write(f"and {count} more {noun}; --all shows them.")
+
+    def _table(self, lines: Iterable[tuple[str, ...]]) -> None:
+        """Write lines in columns as wide as their widest cell."""
+        listed = list(lines)
+        widths = [max(map(len, column)) for column in zip(*listed, strict=True)]
+        for line in listed:
+            cells = (cell.ljust(width) for cell, width in zip(line, widths, strict=True))
+            self.stdout.write("  ".join(cells).rstrip())
+
+
+def _cells(row: meter_file.MeterRow) -> tuple[str, ...]:
+    judged, reading = row.judged, row.reading
+    level = "nothing" if judged.level_dbm is None else f"{judged.level_dbm:.2f} dBm"
+    difference_db = judged.verdict.difference_db
+    good = judged.last_good
+    return (
+        str(row.number),
+        row.point_name,
+        f"{reading.wavelength_nm} {reading.direction}",
+        level,
+        "there already" if row.is_there_already else str(judged.verdict.outcome),
+        "" if difference_db is None else f"{difference_db:+.2f} dB",
+        f"{judged.last_good_dbm:.2f} dBm, {good.taken_at:%Y-%m-%d %H:%M}" if good else "",
+    )
