@@ -345,16 +345,13 @@ def test_a_caution_has_pictogram_and_words_of_the_owners_country(plant):
 
 
 def test_a_caution_printed_before_pictograms_were_settled_has_the_triangle():
-    says = {"signal": "CAUTION", "words": "LASER LIGHT"}
     face = shelf.stock("A4-3x8").face()
-    settings = LabelSettings("L.EX")
+    bare = label("caution", signal="CAUTION", words="LASER LIGHT")
+    named = label("caution", signal="CAUTION", words="LASER LIGHT", pictogram="triangle")
 
-    bare, named = (
-        lay_out(label("caution", **says, **more), face, settings)
-        for more in ({}, {"pictogram": "triangle"})
-    )
+    first, second = (lay_out(each, face, LabelSettings("L.EX")) for each in (bare, named))
 
-    assert bare == named
+    assert first == second
 
 
 @pytest.mark.parametrize("sign", PICTOGRAMS)

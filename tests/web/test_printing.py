@@ -465,7 +465,7 @@ RULES = {
 
 def test_the_owner_settles_where_links_lead(crew, plant):
     checked = crew.post("/labels/rules", RULES | {"check": "on"})
-    assert "has 29 characters: QR version 2 at level Q" in said(checked)
+    assert "has 28 characters: QR version 2 at level Q" in said(checked)
 
     assert crew.post("/labels/rules", RULES).status_code == 302
 
