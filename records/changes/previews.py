@@ -22,7 +22,8 @@ from records.queries.light_turns import LightTurns, light_turns
 class StepReport:
     """What one step did, in words; homes are named, terminal by terminal.
 
-    Those `on_standby` or `kept_lit` lost a channel, and its standby or another lights them.
+    Those `on_standby` or `kept_lit` lost a channel, and its standby or another lights them; those
+    `interrupted` are dark only while the step is done.
     """
 
     step: int
@@ -33,6 +34,7 @@ class StepReport:
     darkened: tuple[str, ...]
     on_standby: tuple[str, ...]
     kept_lit: tuple[str, ...]
+    interrupted: tuple[str, ...]
     warnings: tuple[str, ...]
 
 

@@ -25,13 +25,15 @@ class LightTurns:
 
     Those `lit` had no light before, those `darkened` have none left. The others lost a channel
     and are lit all the same: `on_standby` where the standby of a main channel that is not there
-    lights them, else `kept_lit` by another channel.
+    lights them, else `kept_lit` by another channel. Those `interrupted` had none for a while, as
+    when what hangs on a splitter is moved to another.
     """
 
     lit: list[int]
     darkened: list[int]
     on_standby: list[int]
     kept_lit: list[int]
+    interrupted: list[int]
 
 
 def light_turns(events: Iterable[tuple[int, bool]]) -> LightTurns:
@@ -40,10 +42,12 @@ def light_turns(events: Iterable[tuple[int, bool]]) -> LightTurns:
     An event is that a terminal got (True) or lost (False) the light of one channel.
     """
     gained: Counter[int] = Counter()
+    lowest: Counter[int] = Counter()
     for terminal, is_lit in events:
         gained[terminal] += 1 if is_lit else -1
+        lowest[terminal] = min(lowest[terminal], gained[terminal])
     now = _lit_now(gained)
-    turns = LightTurns(lit=[], darkened=[], on_standby=[], kept_lit=[])
+    turns = LightTurns(lit=[], darkened=[], on_standby=[], kept_lit=[], interrupted=[])
     for terminal, more in sorted(gained.items()):
         channels, is_on_standby = now.get(terminal, (0, False))
         before = channels - more
@@ -53,6 +57,8 @@ def light_turns(events: Iterable[tuple[int, bool]]) -> LightTurns:
             (turns.on_standby if is_on_standby else turns.kept_lit).append(terminal)
         elif more > 0 and not before:
             turns.lit.append(terminal)
+        elif before and before + lowest[terminal] <= 0:
+            turns.interrupted.append(terminal)
     return turns
 
 

@@ -22,7 +22,10 @@ from records.web.signed_in import signed_in
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outage:
-    """A home terminal without light for some steps; `lit_by` is 0 if it stays dark."""
+    """A home terminal without light for some steps, or while one is done.
+
+    `lit_by` is the step that lights it again, 0 if it stays dark.
+    """
 
     home: str
     dark_from: int
@@ -136,5 +139,8 @@ def _outages(steps: list[dict[str, Any]]) -> Iterator[Outage]:
         for home in step["lit"]:
             if home in dark:
                 yield Outage(home=home, dark_from=dark.pop(home), lit_by=step["step"])
+        for home in step.get("interrupted", ()):
+            if home not in dark:
+                yield Outage(home=home, dark_from=step["step"], lit_by=step["step"])
         dark |= {home: step["step"] for home in step["darkened"] if home not in dark}
     yield from (Outage(home=home, dark_from=at, lit_by=0) for home, at in dark.items())

@@ -10,7 +10,7 @@ from django.test import Client
 
 from records.changes import bookings, jobs
 from records.models import Booking, Change, Equipment, Job, JobState
-from tests.factories import AT, Plant, opened, user
+from tests.factories import AT, Plant, entry, opened, user
 from tests.unchanged import nothing_written
 from tests.web.reading import PLANT, words
 
@@ -305,6 +305,18 @@ def test_a_preview_tells_who_is_dark_for_a_while(crew, plant):
     assert "no home goes dark for good" in said
     assert "Dark for a while: 2" in said
     assert "T1 of Alder Close, Block A, Flat 1 from step 1 to step 2" in said
+
+
+def test_a_preview_tells_who_is_dark_while_a_step_is_done(crew, plant):
+    swap = step("swaps.swap", equipment=plant.id("S"), entry=entry("splitter", "1:8"))
+    job = drafted(plant, [swap])
+
+    said = words(previewed(crew, job.pk))
+
+    assert "no home goes dark for good" in said
+    assert "Dark for a while: 2" in said
+    assert "T1 of Alder Close, Block A, Flat 1 while step 1 is done" in said
+    assert "2 homes at other levels" in said
 
 
 def test_a_clash_is_told_with_its_words_and_is_not_approved(crew, plant):
