@@ -8,7 +8,7 @@ import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
-from records.changes import bookings, jobs
+from records.changes import bookings, buildings, jobs
 from records.models import Booking, Change, Equipment, Job, JobState
 from tests.factories import AT, Plant, entry, opened, user
 from tests.unchanged import nothing_written
@@ -328,6 +328,20 @@ def test_a_clash_is_told_with_its_words_and_is_not_approved(crew, plant):
     assert "Step 1 clashes: Book a leg" in words(page)
     assert "is held for line" in words(page)
     assert "Approve" not in words(page)
+
+
+def test_a_job_for_a_building_that_is_gone_is_told_so(crew, plant):
+    job = drafted(plant, [step("joints.part", joint=10**9)])
+    with opened() as change:
+        buildings.retire(change, plant.building)
+
+    assert "Block A is retired" in words(previewed(crew, job.pk))
+    page = crew.get("/jobs/new/")
+    sent = {"token": page.context["token"], "name": "x", "place": plant.building}
+    page = crew.post("/jobs/new/", sent)
+    assert page.status_code == 409
+    assert "Where : " in words(page)
+    assert "Block A is retired" in words(page)
 
 
 def test_a_job_is_approved_and_recorded_whole(crew, plant):
