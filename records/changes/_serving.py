@@ -61,35 +61,31 @@ def lit(change: OpenChange, served: list[Served]) -> None:
     legs = {leg for _terminal, leg in served if leg is not None}
     if not legs:
         return
-    promises = _promises(legs)
-    dwellings = _dwellings(terminal for terminal, _leg in served)
+    dwellings, promises = _dwellings_and_promises(terminal for terminal, _leg in served)
     for terminal, leg in served:
         if leg is not None:
             promises[leg] = _kept(change, terminal, dwellings[terminal], promises[leg])
     settle(change, legs)
 
 
-def _promises(legs: Iterable[int]) -> dict[int, _Promise]:
+def _dwellings_and_promises(
+    terminals: Iterable[int],
+) -> tuple[dict[int, int], dict[int, _Promise]]:
+    """Return the dwelling of each terminal, and for whom each leg above them is booked."""
     found = rows(
-        f"""SELECT leg.id, leg.condition, leg.barred_reason, line.place_id, line.identifier
-            FROM records_point leg
+        f"""SELECT port.id, equipment.place_id,
+                   leg.id, leg.condition, leg.barred_reason, line.place_id, line.identifier
+            FROM records_feed feed
+            JOIN records_point port ON port.id = feed.point_id
+            JOIN records_equipment equipment ON equipment.id = port.equipment_id
+            JOIN records_point leg ON leg.id = feed.leg_id
             LEFT JOIN records_booking booking
               ON booking.leg_id = leg.id AND booking.state IN ('held', 'live')
             LEFT JOIN records_line line ON line.id = booking.line_id
-            WHERE {in_ids("leg.id")}""",
-        [ids(legs)],
-    )
-    return {row[0]: _Promise(*row) for row in found}
-
-
-def _dwellings(terminals: Iterable[int]) -> dict[int, int]:
-    found = rows(
-        f"""SELECT port.id, equipment.place_id FROM records_point port
-            JOIN records_equipment equipment ON equipment.id = port.equipment_id
-            WHERE {in_ids("port.id")}""",
+            WHERE {in_ids("feed.point_id")}""",
         [ids(terminals)],
     )
-    return dict(found)
+    return {row[0]: row[1] for row in found}, {row[2]: _Promise(*row[2:]) for row in found}
 
 
 def _kept(change: OpenChange, terminal: int, dwelling: int, promise: _Promise) -> _Promise:

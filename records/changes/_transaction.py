@@ -196,7 +196,7 @@ def _seal(change: OpenChange, row: Change) -> None:
     row.verb = _name(change.steps)
     change.turns = light_turns(change.light)
     row.effect = change.effect()
-    row.digest = chain.digest(row, before=chain.latest_digest(row.number))
+    row.digest = chain.digest(row)
     row.sealed = True
     row.save(update_fields=["verb", "effect", "digest", "sealed"])
 

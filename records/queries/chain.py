@@ -23,14 +23,20 @@ from records.queries.engine import rows
 
 AnyField: TypeAlias = "models.Field[Any, Any]"
 
+_CHANGE = Change._meta.db_table
+_DIGEST = Change._meta.get_field("digest")
+
 Content = list[tuple[str, str, list[Any]]]
-"""Table, 'began' or 'ended', and the row's columns, in an order that depends on nothing else."""
+"""Table, 'began' or 'ended', and the row's columns, in an order that depends on nothing else.
+
+One row, 'before', holds the digest of the change before.
+"""
 
 
 def content(number: int) -> Content:
-    """Return the versions of rows that a change began and ended."""
-    branches = 2 * len(_sworn_tables())
-    found = rows(_content_sql(connection.vendor), [number] * branches)
+    """Return the versions of rows that a change began and ended, and the digest before it."""
+    sql = _content_sql(connection.vendor)
+    found = rows(sql, [number] * sql.count("%s"))
     written = [(table, what, _canonical(table, row)) for table, what, row in found]
     return sorted(written, key=_plain_json)
 
@@ -52,7 +58,10 @@ def _sworn_tables() -> dict[str, list[AnyField]]:
 @cache
 def _content_sql(vendor: str) -> str:
     array = "json_build_array" if vendor == "postgresql" else "json_array"
-    branches: list[str] = []
+    branches = [
+        f"""SELECT '{_CHANGE}', 'before', {array}(digest) FROM {_CHANGE}
+            WHERE number = (SELECT max(number) FROM {_CHANGE} WHERE number < %s)"""
+    ]
     for table, fields in _sworn_tables().items():
         columns = ", ".join(f'"{field.column}"' for field in fields)
         branches.extend(
@@ -69,7 +78,7 @@ def _content_sql(vendor: str) -> str:
 def _canonical(table: str, row: str | list[Any]) -> list[Any]:
     """Return a row's columns in the form that both engines' values come to."""
     values = json.loads(row) if isinstance(row, str) else row
-    fields = _sworn_tables()[table]
+    fields = [_DIGEST] if table == _CHANGE else _sworn_tables()[table]
     return [canonical(field, each) for field, each in zip(fields, values, strict=True)]
 
 
@@ -84,8 +93,8 @@ def canonical(field: AnyField, value: Any) -> Any:
     return python
 
 
-def digest(change: Change, *, before: str) -> str:
-    """Return the digest of a change, given that of the change before it."""
+def digest(change: Change) -> str:
+    """Return the digest of a change from what stands in the record, the one before it included."""
     sworn = {
         "number": change.number,
         "verb": change.verb,
@@ -95,19 +104,12 @@ def digest(change: Change, *, before: str) -> str:
         "at": change.at.astimezone(UTC).isoformat(timespec="microseconds"),
         "effect": change.effect,
         "content": content(change.number),
-        "before": before,
     }
     return sha256(_plain_json(sworn).encode()).hexdigest()
 
 
 def _plain_json(value: Any) -> str:
     return json.dumps(value, cls=DjangoJSONEncoder, sort_keys=True, separators=(",", ":"))
-
-
-def latest_digest(number: int) -> str:
-    """Return the digest of the change before one; empty before the first."""
-    earlier = Change.objects.filter(number__lt=number).order_by("-number")
-    return earlier.values_list("digest", flat=True).first() or ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,11 +125,10 @@ def first_break(*, progress: Callable[[int], None] | None = None) -> Break | Non
 
     `progress` is told each number that was found whole.
     """
-    before = ""
     for change in Change.objects.order_by("number").iterator(chunk_size=1000):
         if not change.sealed:
             return Break(number=change.number, words="The change is not sealed.")
-        if change.digest != digest(change, before=before):
+        if change.digest != digest(change):
             return Break(
                 number=change.number,
                 words=(
@@ -135,7 +136,6 @@ def first_break(*, progress: Callable[[int], None] | None = None) -> Break | Non
                     "version of history that it began or ended, or the change before it."
                 ),
             )
-        before = change.digest
         if progress is not None:
             progress(change.number)
     return _orphan()
