@@ -7,6 +7,8 @@ from rest_framework import serializers
 from api.filters import IdFilter, NounFilters, TextFilter, TimeFilter
 from api.nouns import NounViewSet
 from records.models import Change
+from records.queries.changes import of_verb
+from records.queries.touching import changes_touching
 
 
 class BookingEffectSerializer(serializers.Serializer[Any]):
@@ -62,6 +64,7 @@ class ChangeSerializer(serializers.ModelSerializer[Change]):
             "verb",
             "actor",
             "reason",
+            "job",
             "at",
             "step_count",
             "words",
@@ -91,16 +94,45 @@ class ChangeInFullSerializer(ChangeSerializer):
         return words_of(change.effect)
 
 
+class TouchingFilter(IdFilter):
+    """The id of a thing: the changes that touched it, or what hangs on it or lies inside it."""
+
+    def __init__(self, noun: str) -> None:
+        """Name what the id is of."""
+        super().__init__(help_text=f"That touched this {noun}, what hangs on it or is inside it.")
+        self.noun = noun
+
+    def filter(self, qs: Any, value: int | None) -> Any:
+        """Limit to the changes that touched the thing."""
+        if value is None:
+            return qs
+        return qs.filter(pk__in=changes_touching(self.noun, value).values("pk"))
+
+
+class VerbFilter(TextFilter):
+    """A verb, alone in a change or among several."""
+
+    def filter(self, qs: Any, value: str) -> Any:
+        """Limit to the changes that have the verb."""
+        return of_verb(qs, value) if value else qs
+
+
 class ChangeFilters(NounFilters):
     """How changes are found."""
 
     after = None  # type: ignore[assignment] # so the framework leaves a filter out
     since = IdFilter("number", lookup_expr="gt", help_text="Made after the change of this number.")
     actor = TextFilter("actor__username", lookup_expr="exact", help_text="A user's name.")
-    verb = TextFilter(lookup_expr="exact", help_text="Such as joints.join.")
+    verb = VerbFilter(help_text="Such as joints.join; also among several of one change.")
     reason = TextFilter()
     at_from = TimeFilter("at", lookup_expr="gte", help_text="Made at this time or later.")
     at_until = TimeFilter("at", lookup_expr="lt", help_text="Made before this time.")
+    job = IdFilter("job_id", help_text="Made for this job.")
+    place = TouchingFilter("place")
+    equipment = TouchingFilter("equipment")
+    cable = TouchingFilter("cable")
+    line = TouchingFilter("line")
+    point = TouchingFilter("point")
 
 
 class ChangeViewSet(NounViewSet):

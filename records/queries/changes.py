@@ -5,6 +5,9 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
+from django.db.models import Q, QuerySet, TextField
+from django.db.models.functions import Cast
+
 from records.models import Change, Line
 from records.queries.names import named_points
 
@@ -51,25 +54,51 @@ class ChangeAnswer:
     bookings: tuple[BookingEffect, ...]
 
 
-def latest_changes(
-    count: int,
-    *,
-    before: int | None = None,
-    actor_id: int | None = None,
-    verb: str = "",
-    since: datetime | None = None,
-) -> list[Change]:
-    """Return the latest changes, newest first; `before` is a change's number."""
-    found = Change.objects.filter(sealed=True).select_related("actor").order_by("-number")
-    if before is not None:
-        found = found.filter(number__lt=before)
-    if actor_id is not None:
-        found = found.filter(actor=actor_id)
-    if verb:
-        found = found.filter(verb=verb)
-    if since is not None:
-        found = found.filter(at__gte=since)
-    return list(found[:count])
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """Which changes are asked for: whose, which verb, made from when to before when, how old.
+
+    `before` is a change's number. A change of several verbs is of each of them.
+    """
+
+    actor_id: int | None = None
+    verb: str = ""
+    made_from: datetime | None = None
+    made_before: datetime | None = None
+    before: int | None = None
+
+
+EVERYTHING = Wanted()
+
+
+def chosen(changes: "QuerySet[Change]", wanted: Wanted) -> "QuerySet[Change]":
+    """Return those of the changes that are wanted, newest first."""
+    found = changes.select_related("actor", "job").order_by("-number")
+    if wanted.before is not None:
+        found = found.filter(number__lt=wanted.before)
+    if wanted.actor_id is not None:
+        found = found.filter(actor=wanted.actor_id)
+    if wanted.made_from is not None:
+        found = found.filter(at__gte=wanted.made_from)
+    if wanted.made_before is not None:
+        found = found.filter(at__lt=wanted.made_before)
+    return of_verb(found, wanted.verb) if wanted.verb else found
+
+
+SEVERAL = "several"
+"""The verb of a change that has more than one."""
+
+
+def of_verb(changes: "QuerySet[Change]", verb: str) -> "QuerySet[Change]":
+    """Return those of the changes that have a verb, alone or among several."""
+    told = changes.alias(told=Cast("effect", TextField()))
+    among = Q(verb=SEVERAL, told__contains=f'"verb": "{verb}"')
+    return told.filter(Q(verb=verb) | among)
+
+
+def latest_changes(count: int, wanted: Wanted = EVERYTHING) -> list[Change]:
+    """Return the latest changes that are wanted, newest first."""
+    return list(chosen(Change.objects.filter(sealed=True), wanted)[:count])
 
 
 def steps_of(change: Change) -> tuple[str, ...]:

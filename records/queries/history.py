@@ -11,11 +11,12 @@ from records.models import KEPT, STILL, Change
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FieldChange:
-    """One field, from what to what."""
+    """One field, from what to what. Where a value is the id of a thing, `names` is its model."""
 
     field: str
     before: Any
     after: Any
+    names: type[Model] | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,7 +35,7 @@ def events(model: type[Model], thing_id: int) -> list[Event]:
     numbers = {each.since for each in versions} | {
         each.until for each in versions if each.until != STILL
     }
-    changes = Change.objects.select_related("actor").in_bulk(numbers)
+    changes = Change.objects.select_related("actor", "job").in_bulk(numbers)
     return list(_events(versions, changes))[::-1]
 
 
@@ -60,4 +61,9 @@ def _differences(before: Any, after: Any) -> Iterator[FieldChange]:
             continue
         old, new = getattr(before, field.attname), getattr(after, field.attname)
         if old != new:
-            yield FieldChange(field=str(field.verbose_name), before=old, after=new)
+            yield FieldChange(
+                field=str(field.verbose_name),
+                before=old,
+                after=new,
+                names=field.related_model if field.is_relation else None,
+            )

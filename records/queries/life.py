@@ -1,32 +1,20 @@
 """The life of a thing: every change that touched it, its joints, bookings, readings or tags."""
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Any
 
-from django.db.models import F, Model, Q, QuerySet
+from django.db.models import Model
 
-from records.models import (
-    KEPT,
-    STILL,
-    Booking,
-    Cable,
-    Change,
-    Channel,
-    Equipment,
-    Joint,
-    JointEnd,
-    Line,
-    Passage,
-    Point,
-    Reading,
-    Tag,
-)
+from records.models import KEPT, Change, Equipment, Place, Point
+from records.queries.changes import Wanted, chosen
 from records.queries.history import Event, FieldChange, events
+from records.queries.names import addresses, named_points
 from records.queries.things import model_of
+from records.queries.touching import changes_touching
 
-SHOWN = 200
-"""How many of a thing's latest changes are told."""
+SHOWN = 50
+"""How many of a thing's changes are told at a time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,21 +30,25 @@ class Happening:
     fields: tuple[FieldChange, ...]
 
 
-def life(noun: str, thing_id: int) -> list[Happening]:
-    """Return the latest changes that touched a thing, newest first, also of one since removed."""
+def life(noun: str, thing_id: int, wanted: Wanted, *, count: int = SHOWN) -> list[Happening]:
+    """Return the latest changes that touched a thing, newest first, also of one since removed.
+
+    Values that name a thing are told by its name.
+    """
     own: dict[int, Event] = {each.change.number: each for each in events(model_of(noun), thing_id)}
-    numbers = set(own)
-    for versions in _touching(noun, thing_id):
-        numbers |= _numbers(versions)
-    latest = sorted(numbers, reverse=True)[:SHOWN]
-    changes = Change.objects.select_related("actor").in_bulk(latest)
-    return [
+    found = chosen(changes_touching(noun, thing_id), wanted)[:count]
+    happenings = [
         Happening(
-            change=changes[number],
-            what=own[number].what if number in own else "",
-            fields=own[number].fields if number in own else (),
+            change=change,
+            what=own[change.number].what if change.number in own else "",
+            fields=own[change.number].fields if change.number in own else (),
         )
-        for number in latest
+        for change in found
+    ]
+    names = dict(_names(field for each in happenings for field in each.fields))
+    return [
+        replace(each, fields=tuple(_by_name(field, names) for field in each.fields))
+        for each in happenings
     ]
 
 
@@ -65,49 +57,38 @@ def latest_version(noun: str, thing_id: int) -> Any:
     return KEPT[model_of(noun)].objects.of(thing_id).last()
 
 
-def _numbers(versions: "QuerySet[Any]") -> set[int]:
-    """Return the changes at which the latest of these versions began and ended."""
-    seen = versions.filter(since__lt=F("until"))
-    begun = seen.order_by("-since").values_list("since", flat=True)[:SHOWN]
-    ended = seen.filter(until__lt=STILL).order_by("-until").values_list("until", flat=True)
-    return {*begun, *ended[:SHOWN]}
+Named = tuple[type[Model], int]
 
 
-def _versions(model: type[Model], **where: Any) -> "QuerySet[Any]":
-    return KEPT[model].objects.filter(**where)
+def _by_name(field: FieldChange, names: dict[Named, str]) -> FieldChange:
+    if field.names is None:
+        return field
+    before, after = (
+        value if value is None else names.get((field.names, value), "one since removed")
+        for value in (field.before, field.after)
+    )
+    return replace(field, before=before, after=after)
 
 
-def _touching(noun: str, thing_id: int) -> Iterator["QuerySet[Any]"]:
-    if noun in {"point", "equipment", "place", "line", "cable"}:
-        yield _versions(Tag, **{f"{noun}_id": thing_id})
-    if noun == "place":
-        yield _versions(Equipment, place_id=thing_id)
-        ends = Q(a_place_id=thing_id) | Q(b_place_id=thing_id)
-        yield KEPT[Cable].objects.filter(ends)
-        yield _versions(Line, place_id=thing_id)
-    if noun == "line":
-        yield _versions(Booking, line_id=thing_id)
-    if noun == "equipment":
-        yield _versions(Joint, stands_in_id=thing_id)
-        yield _versions(Point, equipment_id=thing_id)
-    if noun == "cable":
-        yield _versions(Passage, cable_id=thing_id)
-    if noun in {"point", "equipment", "cable"}:
-        yield from _touching_points(_points(noun, thing_id))
+def _names(fields: Iterable[FieldChange]) -> Iterable[tuple[Named, str]]:
+    """Yield what things are called that fields name, with few queries a kind of thing."""
+    wanted: dict[type[Model], set[int]] = {}
+    for field in fields:
+        if field.names is not None:
+            ids = (each for each in (field.before, field.after) if each is not None)
+            wanted.setdefault(field.names, set()).update(ids)
+    for model, pks in wanted.items():
+        for pk, name in _called(model, pks).items():
+            yield (model, pk), name
 
 
-def _points(noun: str, thing_id: int) -> "list[int]":
-    if noun == "point":
-        return [thing_id]
-    versions = _versions(Point, equipment_id=thing_id)
-    if noun == "cable":
-        fibres = _versions(Passage, cable_id=thing_id).values("id")
-        versions = _versions(Point, passage_id__in=fibres)
-    return list(versions.values_list("id", flat=True).distinct())
-
-
-def _touching_points(point_ids: list[int]) -> Iterator["QuerySet[Any]"]:
-    yield _versions(JointEnd, point_id__in=point_ids)
-    yield _versions(Booking, leg_id__in=point_ids)
-    yield _versions(Channel, point_id__in=point_ids)
-    yield _versions(Reading, point_id__in=point_ids)
+def _called(model: Any, ids: set[int]) -> dict[int, str]:
+    if model is Point:
+        return named_points(ids)
+    found = model.objects.in_bulk(ids)
+    if model is Place:
+        return addresses(found.values())
+    if model is Equipment:
+        known = addresses(Place.objects.filter(equipment__in=found))
+        return {pk: f"{each.name} ({known[each.place_id]})" for pk, each in found.items()}
+    return {pk: str(each) for pk, each in found.items()}

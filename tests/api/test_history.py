@@ -2,7 +2,9 @@
 
 import pytest
 
+from records.changes import bookings
 from tests.api.asking import told
+from tests.factories import opened
 
 
 def test_history_tells_who_changed_what_from_what_to_what(api, plant):
@@ -55,3 +57,24 @@ def test_what_never_was_has_no_history(api, plant):
 @pytest.mark.parametrize("address", ["history/joints/1/?as_of=2", "history/feeds/1/"])
 def test_a_history_takes_no_moment_and_feeds_have_none(api, plant, address):
     assert api.get(address).status_code in {400, 404}
+
+
+def test_changes_are_found_by_what_they_touched_by_verb_and_by_job(api, plant):
+    with opened(reason="put off") as change:
+        bookings.release(change, plant["T.2"])
+        bookings.bar(change, plant["T.2"], why="dirty")
+    later = api.do("places.rename", place=plant.head_end, name="Shed")["number"]
+
+    def found(**query):
+        return [each["number"] for each in api.read("changes/", **query)["results"]]
+
+    built = found(point=plant["T.2"])[-1]
+    assert found(point=plant["T.2"]) == [change.number, built]
+    assert found(equipment=plant.id("T"))[0] == change.number
+    assert found(line=plant.line("2")) == [change.number, built]
+    assert found(place=plant.building)[0] == change.number
+    assert found(place=plant.head_end)[0] == later
+    assert found(verb="bookings.bar", place=plant.building)[0] == change.number
+    assert found(verb="bookings.bar", cable=plant.id("D")) == [built]
+    assert found(job=10**9) == []
+    assert api.read(f"changes/{later}/")["job"] is None

@@ -4,7 +4,7 @@ import pytest
 
 from records.changes import bookings, equipment, joints
 from records.models import Change
-from tests.factories import AT, Plant, opened, user
+from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
 
 
@@ -55,20 +55,22 @@ def test_a_terminal_removed_since_is_still_counted(crew, plant, parted):
     assert "a terminal port since removed" in page
 
 
-def test_the_changes_can_be_narrowed_by_person_verb_and_days(crew, plant, parted):
+def test_the_changes_can_be_narrowed_by_person_verb_and_day(crew, plant, parted):
     other = user("other")
     with opened(actor=other) as change:
         bookings.release(change, plant["S.3"])
 
     by_person = words(crew.get("/changes/", {"person": other.pk}))
     by_verb = words(crew.get("/changes/", {"verb": "joints.part"}))
-    by_days = words(crew.get("/changes/", {"days": 1}))
+    by_day = words(crew.get("/changes/", {"first": "2026-03-02", "last": "2026-03-02"}))
+    later = words(crew.get("/changes/", {"first": "2026-03-03"}))
 
     assert "released leg 3" in by_person
     assert "parted PON port" not in by_person
     assert "parted PON port" in by_verb
     assert "released leg 3" not in by_verb
-    assert ("No change fits" in by_days) == (Change.objects.latest("at").at == AT)
+    assert "released leg 3" in by_day
+    assert "No change fits" in later
 
 
 def test_older_changes_are_a_page_away(crew, plant):
@@ -88,7 +90,7 @@ def test_older_changes_are_a_page_away(crew, plant):
 
 @pytest.mark.parametrize(
     "query",
-    [{"days": "soon"}, {"days": "-1"}, {"person": "99999"}, {"verb": "sing"}, {"before": "x"}],
+    [{"first": "soon"}, {"last": "-1"}, {"person": "99999"}, {"verb": "sing"}, {"before": "x"}],
 )
 def test_a_wrong_choice_is_told_beside_its_field(crew, plant, query):
     page = crew.get("/changes/", query)
@@ -170,6 +172,37 @@ def test_the_past_offers_no_verbs(crew, plant, parted):
     for page in (f"/points/{plant['S.1']}/", f"/equipment/{plant.id('S')}/"):
         assert "/do/" in main(crew.get(page))
         assert "/do/" not in main(crew.get(page, {"at": parted}))
+
+
+def test_the_history_of_a_building_tells_what_happened_inside_it(crew, plant, parted):
+    leg_of_riser = plant["S.3"]
+    with opened(actor=user("other"), reason="put off") as change:
+        bookings.release(change, leg_of_riser)
+        bookings.bar(change, leg_of_riser, why="dirty")
+    address = f"/history/place/{plant.building}/"
+
+    everything = words(crew.get(address))
+    by_other = words(crew.get(address, {"person": user("other").pk}))
+    barred = words(crew.get(address, {"verb": "bookings.bar"}))
+    of_flat = words(crew.get(f"/history/place/{plant.flat('3')}/"))
+
+    assert "parted PON port 1 of O" in everything  # the feeder leads to its riser
+    assert "put off" in everything
+    assert "put off" in by_other
+    assert "parted" not in by_other
+    assert "put off" in barred  # one verb of several
+    assert "parted" not in barred
+    assert "put off" in of_flat  # its line lost its leg
+    assert "No change fits" in words(crew.get(address, {"first": "2026-03-03"}))
+
+
+def test_a_thing_that_moved_is_told_by_the_names_of_places(crew, plant):
+    with opened() as change:
+        equipment.move(change, plant.id("V"), place=plant.head_end)
+
+    page = words(crew.get(f"/history/equipment/{plant.id('V')}/"))
+
+    assert "place: Alder Close, Block A, Riser became Alder Close, Hut" in page
 
 
 @pytest.mark.parametrize("noun", ["place", "equipment", "point", "cable", "line"])
