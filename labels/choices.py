@@ -15,6 +15,9 @@ from records.queries.legs import after_all_inside
 from records.queries.prints import Holder, codes_on, sort_of, subject_of
 from records.queries.things import tagged
 
+ITEMS_MAX = 10_000
+"""Ports and cables of a place from which one run is chosen; of a larger one, a part first."""
+
 
 def place_items(place: Place, *, cable_label: str = "") -> list[Item]:
     """Return what can have a label in a place and all inside it."""
@@ -30,6 +33,18 @@ def place_items(place: Place, *, cable_label: str = "") -> list[Item]:
         cable_label=cable_label,
     )
     return _in_order([*items_of(things), *caution_items(inside)])
+
+
+def is_too_large(thing: object) -> bool:
+    """Tell whether a place holds more ports and cables than one run is chosen from."""
+    if not isinstance(thing, Place):
+        return False
+    path, after = thing.path, after_all_inside(thing)
+    ports = Point.objects.filter(
+        equipment__place__path__gte=path, equipment__place__path__lt=after
+    )
+    cables = Cable.objects.filter(a_place__path__gte=path, a_place__path__lt=after)
+    return ports.count() + cables.count() > ITEMS_MAX
 
 
 def equipment_items(equipment: Equipment, *, cable_label: str = "") -> list[Item]:

@@ -10,6 +10,7 @@ from typing import Final
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from labels.design import Label, LabelSettings, label
+from labels.owner import label_settings, rules
 from labels.print_run import Picture, Printed
 from labels.refusals import LabelRefusal
 from labels.roll_pdf import roll_pdf
@@ -17,7 +18,7 @@ from labels.roll_png import roll_png
 from labels.roll_svg import roll_svg
 from labels.sheet_pdf import sheet_pdf
 from labels.sheet_svg import sheet_svg
-from labels.shelf import Stock, as_geometry, stock_from
+from labels.shelf import Stock, as_geometry, offset_of, stock, stock_from
 from labels.stock import NO_OFFSET, Offset, Sheet
 from records.changes.prints import Setting
 from records.models import PrintFile, PrintRun
@@ -58,6 +59,36 @@ class Order:
         return -(-(label_count + before) // self.per_picture)
 
 
+def ordered(
+    stock_id: str,
+    *,
+    printer: str = "",
+    right_mm: float = 0,
+    down_mm: float = 0,
+    file: str = PrintFile.PDF,
+    start: int = 1,
+    has_outlines: bool = False,
+) -> Order:
+    """Return an order by the owner's rules, moved by what is stored for a printer and more.
+
+    Raises: StockError, LabelError.
+    """
+    stored = offset_of(printer, stock_id)
+    return Order(
+        stock=stock(stock_id),
+        settings=label_settings(rules()),
+        file=file,
+        start=start,
+        offset=Offset(_kept_mm(stored.x_mm + right_mm), _kept_mm(stored.y_mm + down_mm)),
+        has_outlines=has_outlines,
+    )
+
+
+def _kept_mm(value_mm: float) -> float:
+    """Return millimetres as a run keeps them."""
+    return float(Decimal(str(value_mm)).quantize(Decimal("0.01")))
+
+
 def printed(labels: Sequence[Label], order: Order) -> Printed:
     """Return the file of an order: PDF, or a ZIP of 1-bit pictures, the same bytes every time.
 
@@ -94,17 +125,17 @@ def picture(labels: Sequence[Label], order: Order, page: int = 0) -> Picture:
 
 def setting_of(order: Order, content: bytes) -> Setting:
     """Return an order as a run keeps it."""
-    rules = order.settings
+    settled = order.settings
     return Setting(
         stock=as_geometry(order.stock),
         rules=as_json(
             {
-                "host": rules.host,
-                "has_upper_case_link": rules.has_upper_case_link,
-                "has_upper_case_text": rules.has_upper_case_text,
-                "requires_qr": rules.requires_qr,
-                "smallest_module_mm": rules.smallest_module_mm,
-                "has_https": rules.has_https,
+                "host": settled.host,
+                "has_upper_case_link": settled.has_upper_case_link,
+                "has_upper_case_text": settled.has_upper_case_text,
+                "requires_qr": settled.requires_qr,
+                "smallest_module_mm": settled.smallest_module_mm,
+                "has_https": settled.has_https,
             }
         ),
         digest=digest(content),

@@ -7,16 +7,11 @@ from typing import Any
 from django.http import QueryDict
 from django.shortcuts import get_object_or_404
 
-from labels.choices import CHOICES
+from labels.choices import CHOICES, is_too_large
 from labels.item import WHAT, Item
 from labels.standing import NEEDS_PRINTING, Standing, standings
-from records.models import Cable, Place, Point
-from records.queries.legs import after_all_inside
 from records.queries.things import named
 from records.web.forms.option import id_of
-
-ITEMS_MAX = 10_000
-"""Ports and cables of a place from which one run is chosen; of a larger one, a part first."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -36,14 +31,7 @@ class Scope:
     @property
     def is_too_large(self) -> bool:
         """Tell whether it holds more labels than one page offers."""
-        if not isinstance(self.thing, Place):
-            return False
-        path, after = self.thing.path, after_all_inside(self.thing)
-        ports = Point.objects.filter(
-            equipment__place__path__gte=path, equipment__place__path__lt=after
-        )
-        cables = Cable.objects.filter(a_place__path__gte=path, a_place__path__lt=after)
-        return ports.count() + cables.count() > ITEMS_MAX
+        return is_too_large(self.thing)
 
     def standings(self, cable_label: str = "") -> list[Standing]:
         """Return what can be printed, and how the labels of it stand."""

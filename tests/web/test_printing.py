@@ -309,7 +309,7 @@ def test_the_standing_of_a_place_names_what_to_replace(crew, plant):
 
 
 def test_a_place_with_too_much_in_it_asks_for_a_part(crew, plant, monkeypatch):
-    monkeypatch.setattr("records.web.printing_scope.ITEMS_MAX", 3)
+    monkeypatch.setattr("labels.choices.ITEMS_MAX", 3)
 
     for page in ("print", "standing"):
         shown = said(crew.get(f"/labels/{page}", {"place": plant.estate}))

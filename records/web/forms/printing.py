@@ -9,10 +9,9 @@ from labels import seeds
 from labels.caution import STARBURST, TRIANGLE, TRIANGLE_PLATE
 from labels.item import OPTIONAL, USUAL_FIELDS
 from labels.items import CABLE_LABELS
-from labels.orders import Order
-from labels.owner import label_settings, rules
+from labels.orders import Order, ordered
 from labels.qr import SMALLEST_MODULE_MM
-from labels.shelf import USUAL_SHEET, Stock, offset_of, stock, stocks
+from labels.shelf import USUAL_SHEET, Stock, stocks
 from labels.stock import Offset, Sheet
 from records.models import LabelRules, PrinterOffset, PrintFile, StockShape
 from records.web.forms.fields import CountField, FigureField, WordField
@@ -80,28 +79,19 @@ class OrderForm(forms.Form):
     def order(self) -> Order:
         """Return the order. Raises: StockError, LabelError."""
         data = self.cleaned_data
-        stored = offset_of(data["printer"], data["stock"])
-        offset = Offset(
-            _rounded(stored.x_mm + (data["right_mm"] or 0)),
-            _rounded(stored.y_mm + (data["down_mm"] or 0)),
-        )
-        return Order(
-            stock=stock(data["stock"]),
-            settings=label_settings(rules()),
+        return ordered(
+            data["stock"],
+            printer=data["printer"],
+            right_mm=data["right_mm"] or 0,
+            down_mm=data["down_mm"] or 0,
             file=data["file"],
             start=data["start"],
-            offset=offset,
             has_outlines=data["has_outlines"],
         )
 
     def kept(self) -> dict[str, Any]:
         """Return what a person wants to find again at the next run."""
         return {name: self.cleaned_data[name] for name in REMEMBERED if name in self.fields}
-
-
-def _rounded(value_mm: float) -> float:
-    """Return millimetres as a run keeps them."""
-    return float(Decimal(str(value_mm)).quantize(_CENTI))
 
 
 class PrintForm(OrderForm):
