@@ -22,7 +22,7 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 
 from api.faults import FAULTS, FaultError, WrongValue, WrongValuesError
-from records.changes import Busy, Refusal
+from records.changes import Busy, Refusal, is_lock
 from records.changes.refusals import Malformed
 
 PROBLEM_JSON = "application/problem+json"
@@ -72,11 +72,15 @@ def problem_handler(exception: Exception, context: dict[str, Any]) -> Response:
     request = context["request"]
     # A page that fails still answers a problem.
     request.accepted_renderer, request.accepted_media_type = JSONRenderer(), PROBLEM_JSON
+    if is_lock(exception):
+        # Written beside the record: a token, an Idempotency-Key, a wrong password.
+        exception = Busy()
     answer = _answered(exception)
     answer.data["instance"] = request.path
     if answer.status_code == HTTPStatus.UNAUTHORIZED:
         answer["WWW-Authenticate"] = "Token"
-    wait_s = 1 if isinstance(exception, Busy) else getattr(exception, "wait", None)
+    is_busy = isinstance(exception, Busy)
+    wait_s = Busy.retry_after_s if is_busy else getattr(exception, "wait", None)
     if wait_s:
         answer["Retry-After"] = str(math.ceil(wait_s))
     return answer

@@ -120,7 +120,8 @@ TEMPLATES = [
 _SQLITE_OPTIONS = {
     # A change takes the write lock when it begins; two deferred ones would wait for each other.
     "transaction_mode": "IMMEDIATE",
-    "timeout": 30,  # seconds a writer waits for its turn
+    # Seconds a writer waits for its turn: less than the 30 after which gunicorn ends a worker.
+    "timeout": 20,
     # WAL lets readers go on while one writes. NORMAL may lose the last changes at a power cut,
     # never the consistency of the file. The cache is given in KiB, hence the minus.
     # A REPLACE fires the triggers of history for the row it removes only with the last one.
@@ -130,7 +131,7 @@ _SQLITE_OPTIONS = {
     ),
 }
 _POSTGRESQL_OPTIONS = {
-    "options": "-c lock_timeout=30000",  # milliseconds a change waits for its turn
+    "options": "-c lock_timeout=20000",  # milliseconds, as on SQLite
     # Plans are kept for what is asked often: measured to take a third off a path's time.
     "server_side_binding": True,
     "prepare_threshold": 5,

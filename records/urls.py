@@ -17,6 +17,8 @@ def healthz(_request: HttpRequest) -> HttpResponse:
     return HttpResponse("ok\n", "text/plain")
 
 
+handler500 = "records.web.failing.failed"
+
 urlpatterns = [
     path("healthz", healthz, name="healthz"),
     path("api/", include("api.urls")),

@@ -33,7 +33,7 @@ from records.changes import (
     swaps,
     tags,
 )
-from records.changes._transaction import VERBS, Busy, OpenChange, Overtaken, opened
+from records.changes._transaction import VERBS, Busy, OpenChange, Overtaken, is_lock, opened
 from records.changes.refusals import Refusal
 
 __all__ = [
@@ -51,6 +51,7 @@ __all__ = [
     "cuts",
     "equipment",
     "hazards",
+    "is_lock",
     "jobs",
     "joints",
     "label_rules",

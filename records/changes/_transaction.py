@@ -14,7 +14,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec, TypeVar
+from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
 
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, OperationalError, connection, transaction
@@ -36,6 +36,18 @@ class Busy(Refusal):
 
     code = "busy"
     status = 503
+    retry_after_s: ClassVar[int] = 5
+
+    def __init__(self) -> None:
+        """Say the same wherever the wait was: for a change's turn, or to sign in."""
+        super().__init__(
+            "The record is busy with another change.", hint="Wait a moment and try again."
+        )
+
+
+def is_lock(error: BaseException | None) -> bool:
+    """Tell whether the database gave up waiting: 'database is locked', or 'lock timeout'."""
+    return isinstance(error, OperationalError) and "lock" in str(error)
 
 
 class Overtaken(Refusal):
@@ -163,11 +175,9 @@ def opened(
             hint="Look at it again and repeat the change if it is still wanted.",
         ) from error
     except OperationalError as error:
-        if "lock" not in str(error):
-            raise
-        raise Busy(
-            "The record is busy with another change.", hint="Wait a moment and try again."
-        ) from error
+        if is_lock(error):
+            raise Busy from error
+        raise
 
 
 def _check_reason(reason: str) -> None:

@@ -120,7 +120,7 @@ def test_what_the_framework_finds_wrong_gets_the_same_shape(exception, status, c
 
 def test_who_has_to_wait_is_told_how_long():
     assert answered(exceptions.Throttled(wait=7.2)).headers["Retry-After"] == "8"
-    assert answered(Busy("Busy.", hint="Wait.")).headers["Retry-After"] == "1"
+    assert answered(Busy()).headers["Retry-After"] == "5"
 
 
 def test_a_fault_of_the_program_tells_nothing_and_goes_to_the_log(api, plant, monkeypatch, caplog):
