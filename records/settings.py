@@ -89,7 +89,7 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     # Nothing answers without a sign-in but what says so itself: sign-in and /healthz.
-    "django.contrib.auth.middleware.LoginRequiredMiddleware",
+    "records.web.signing_in.AsksForSignIn",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
@@ -198,6 +198,7 @@ CONTENT_SECURITY_POLICY = {
     },
 }
 X_FRAME_OPTIONS = "DENY"
+CSRF_FAILURE_VIEW = "records.web.signing_in.out_of_date"
 if LEGBOOK_HTTPS:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True

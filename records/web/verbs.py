@@ -11,7 +11,7 @@ from django.utils.html import format_html
 
 from records import changes
 from records.changes import Refusal
-from records.web import once
+from records.web import once, unsent
 from records.web.effects import Effect, effect_of
 from records.web.forms import FORMS, GROUPS
 from records.web.forms.verb_form import VerbForm
@@ -35,7 +35,8 @@ def verb_page(request: HttpRequest, verb: str) -> HttpResponse:
     if form_class is None:
         raise Http404(f"There is no form {verb!r}.")
     is_sent = request.method == "POST"
-    form = form_class(request.POST if is_sent else form_class.filled(request.GET))
+    unsent_fields = unsent.taken_up(request)
+    form = form_class(request.POST if is_sent else unsent_fields or form_class.filled(request.GET))
     if form.first_answers and form.data.get(form.asks_first) not in dict(form.first_answers):
         return _ask_first(request, form)
     if is_sent and "check" not in request.POST:

@@ -41,7 +41,7 @@ def test_every_address_asks_for_a_sign_in_but_the_open_ones():
 
 def test_the_middleware_that_asks_is_on_and_knows_the_user_by_then():
     middleware = settings.MIDDLEWARE
-    asks = middleware.index("django.contrib.auth.middleware.LoginRequiredMiddleware")
+    asks = middleware.index("records.web.signing_in.AsksForSignIn")
 
     assert middleware.index("django.contrib.auth.middleware.AuthenticationMiddleware") < asks
 
