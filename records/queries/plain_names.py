@@ -100,13 +100,16 @@ def _ids(noun: str, text: str) -> list[int]:
 
 
 def _places(text: str) -> list[Meant]:
-    found = Place.objects.filter(pk__in=_ids("place", text), retired=False)
+    found = Place.objects.filter(pk__in=_ids("place", text))
     known = addresses(found)
-    return [
-        Meant(each.pk, known[each.pk])
+    called = [
+        each
         for each in found
         if _is_called(text, each.name, known[each.pk].removesuffix(each.name))
     ]
+    # A name that is in use again means the place that has it now.
+    there = [each for each in called if not each.retired] or called
+    return [Meant(each.pk, known[each.pk]) for each in there]
 
 
 def _equipment(text: str) -> list[Meant]:

@@ -3,7 +3,7 @@
 import pytest
 from django.core.management import CommandError, call_command
 
-from records.changes import buildings, jobs
+from records.changes import buildings, jobs, places
 from records.changes.refusals import Refusal
 from records.intake import UnreadableError, job_file
 from records.models import Change, Job
@@ -193,6 +193,18 @@ def test_a_fault_is_told_by_row_and_column(plant, text, where, words):
     assert f"Row {found[0]}, {found[1]}".removesuffix(", ") == where
     assert message in found[2]
     assert allowed in found[3]
+
+
+def test_a_retired_place_is_known_by_its_name_until_another_has_it(plant):
+    with opened() as change:
+        places.retire(change, plant.flat("3"))
+    sheet = "Verb,Place\nreinstate place,Flat 3\n"
+    assert drafted(sheet).steps[0].arguments == {"place": plant.flat("3")}
+
+    with opened() as change:
+        again = places.add(change, kind="flat", name="Flat 3", parent=plant.building)
+
+    assert drafted(sheet).steps[0].arguments == {"place": again.pk}
 
 
 def test_all_faults_are_told_at_once_and_a_name_may_be_what_a_faulty_row_makes(plant):
