@@ -19,6 +19,7 @@ from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
 from django.contrib.auth.models import AbstractBaseUser
 from django.db import IntegrityError, OperationalError, connection, transaction
 
+from records.changes import _booking_turns
 from records.changes.refusals import Malformed, Refusal
 from records.models import Change
 from records.queries import chain
@@ -97,7 +98,7 @@ class OpenChange:
             "terminals_darkened": turns.darkened,
             "terminals_on_standby": turns.on_standby,
             "terminals_kept_lit": turns.kept_lit,
-            "bookings": self.bookings,
+            "bookings": _booking_turns.in_sum(self.bookings),
             "warnings": self.warnings,
             "feeds_written": self.feeds_written,
         }

@@ -217,8 +217,13 @@ def move(change: OpenChange, leg: int, *, to: int) -> Booking:
 
 
 def rebook(change: OpenChange, booking: Booking, leg: Point) -> None:
-    """Let a booking promise another leg, while nothing is lit through either."""
+    """Let a booking promise another leg, while nothing is lit through either.
+
+    That the old leg was held on the way is no news of it: it promises nothing any more.
+    """
     before = booking.leg
+    on_the_way = {"leg": before.pk, "what": "held"}
+    change.bookings[:] = [each for each in change.bookings if each != on_the_way]
     Booking.objects.filter(pk=booking.pk).update(leg=leg)
     booking.leg = leg
     _serving.note_booking(change, leg.pk, booking.line, f"taken over from {port_label(before)}")

@@ -48,7 +48,8 @@ def reroute(
     PlaceRetired, StillJoined.
     """
     found = existing(Cable.objects.select_related("a_place", "b_place"), cable, field="cable")
-    before, grown_cm = cable_name(found), length_cm(length_m) - found.length_cm
+    before = f"{cable_name(found)}, {found.length_m:g} m"
+    grown_cm = length_cm(length_m) - found.length_cm
     _move_end(found, Role.A_END, a_place)
     _move_end(found, Role.B_END, b_place)
     fibres = list(Passage.objects.filter(cable=found))
@@ -63,7 +64,8 @@ def reroute(
     _light.relight(change, _light.channels_at(points_of(found)))
     _search.index_cables([found])
     lost = f"; {len(measured)} measured losses no longer hold" if measured else ""
-    change.say(f"rerouted {before}, now {cable_name(found)}, {found.length_m:g} m{lost}")
+    now = f"{found.length_m:g} m, {found.a_place} to {found.b_place}"
+    change.say(f"rerouted {before}: now {now}{lost}")
     return found
 
 

@@ -11,6 +11,7 @@ from django.urls import reverse
 from records.models import (
     BookingState,
     Cable,
+    CableKind,
     Equipment,
     EquipmentKind,
     LegCondition,
@@ -61,6 +62,8 @@ def _at_leg(at: PointAt) -> Iterator[Action]:
         yield Action(label="Unbar", url=do_url("bookings.unbar", leg=leg))
     if at.booking_state == BookingState.HELD:
         yield Action(label="Release", url=do_url("bookings.release", leg=leg))
+    if at.booking_state:
+        yield Action(label="Move to another leg", url=do_url("bookings.move", leg=leg))
     yield Action(label="Measure the leg", url=do_url("bookings.measure", leg=leg))
 
 
@@ -72,6 +75,8 @@ def on_equipment(equipment: Equipment) -> Iterator[Action]:
         label="Rename",
         url=do_url("equipment.rename", equipment=pk, name=equipment.name, serial=equipment.serial),
     )
+    if equipment.kind != EquipmentKind.CLOSURE:
+        yield Action(label="Swap for a new one", url=do_url("swaps.swap", equipment=pk))
     yield Action(label="Remove", url=do_url("equipment.remove", equipment=pk))
     if equipment.kind in {EquipmentKind.SPLITTER, EquipmentKind.OLT}:
         yield from _light("equipment", pk)
@@ -88,7 +93,12 @@ def at_place(place: Place) -> Iterator[Action]:
         yield Action(label="Add a place", url=do_url("places.add", parent=place.pk))
     yield Action(label="Plan a job", url=f"{reverse('job-draft')}?place={place.pk}")
     yield Action(label="Rename", url=do_url("places.rename", place=place.pk, name=place.name))
-    if place.kind != PlaceKind.ESTATE:
+    if place.kind == PlaceKind.BUILDING:
+        renumber = do_url("buildings.renumber", building=place.pk)
+        yield Action(label="Renumber flats", url=renumber)
+        whole = do_url("buildings.retire", place=place.pk)
+        yield Action(label="Retire with all in it", url=whole)
+    elif place.kind != PlaceKind.ESTATE:
         yield Action(label="Retire", url=do_url("places.retire", place=place.pk))
     yield from _light("place", place.pk)
     yield from _labels("place", place.pk)
@@ -99,6 +109,10 @@ def on_cable(cable: Cable) -> Iterator[Action]:
     pk = cable.pk
     yield Action(label="Measure a fibre", url=do_url("cables.measure", cable=pk))
     yield Action(label="Report damage", url=do_url("cables.damage", cable=pk))
+    yield Action(label="Swap for a new one", url=do_url("cable_works.swap", cable=pk))
+    yield Action(label="Reroute", url=do_url("cable_works.reroute", cable=pk))
+    if cable.kind == CableKind.CABLE:
+        yield Action(label="Cut into a closure", url=do_url("cuts.cut", cable=pk))
     yield Action(label="Remove", url=do_url("cables.remove", cable=pk))
     yield from _labels("cable", pk)
 
@@ -110,6 +124,8 @@ def on_line(answer: LineAnswer) -> Iterator[Action]:
         yield Action(label="Book a leg", url=do_url("bookings.book", line=line), is_main=True)
     elif answer.state == BookingState.HELD:
         yield Action(label="Release its leg", url=do_url("bookings.release", leg=answer.leg_id))
+    if answer.leg_id is not None:
+        yield Action(label="Move to another leg", url=do_url("bookings.move", leg=answer.leg_id))
     yield from _labels("line", line)
 
 

@@ -93,16 +93,25 @@ _BECAME = {
 }
 
 
+MANY = 6
+"""Bookings of which the same is told in sum, not one by one."""
+
+
 def _bookings(told: list[dict[str, Any]]) -> Iterable[str]:
     legs = Point.objects.select_related("equipment").in_bulk([each["leg"] for each in told])
     turned: dict[str, list[str]] = {}
+    lines: dict[str, list[str]] = {}
     for each in told:
         leg = legs.get(each["leg"])  # None where the change takes the splitter away as well
         name = short_name(leg) if leg else "a leg that is removed"
         if "line" in each:
-            yield f"{name}: {each['what']}, line {each['line']}"
+            kind = each["what"].partition(" from ")[0]
+            said = f"{name}: {each['what']}, line {each['line']}"
+            lines.setdefault(kind, []).append(said)
         elif leg:
             turned.setdefault(each["what"], []).append(name)
+    for what, words in lines.items():
+        yield from words if len(words) < MANY else [f"{len(words)} bookings are {what}"]
     for what, names in turned.items():
         one, many = _BECAME[what]
         yield f"{names[0]} {one}" if len(names) == 1 else f"{len(names)} legs {many}"

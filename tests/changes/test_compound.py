@@ -114,6 +114,20 @@ def test_a_flat_moves_to_another_leg_with_its_booking_and_its_fibre(plant):
     assert effect(change)["terminals_darkened"] == []
 
 
+def test_a_move_tells_of_bookings_what_came_of_them_in_sum(plant):
+    with opened() as change:
+        bookings.move(change, plant["S2.3"], to=plant["S2.5"])
+    with opened() as swapped:
+        cable_works.swap(swapped, plant.id("F"), length_m=1300)
+
+    line = str(Booking.objects.get(leg=plant["S2.5"]).line)
+    assert effect(change)["bookings"] == [
+        {"leg": plant["S2.5"], "line": line, "what": "taken over from leg 3"},
+        {"leg": plant["S2.5"], "what": "live"},
+    ]
+    assert effect(swapped)["bookings"] == []  # dark for a while, and live again
+
+
 def test_a_booked_leg_without_a_joint_moves_too(plant):
     with opened() as change:
         joints.part(change, plant.joint("S2.3"))

@@ -6,12 +6,14 @@ from django.db.models import Case, Exists, F, Max, OuterRef, Q, When
 
 from records.models import (
     Booking,
+    Cable,
     Equipment,
     EquipmentKind,
     JointEnd,
     LegCondition,
     Line,
     Place,
+    PlaceKind,
     Point,
     Role,
 )
@@ -116,3 +118,32 @@ def housings(point_id: int) -> list[int]:
         kind__in=(EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET),
     )
     return list(housing.order_by("pk").values_list("pk", flat=True)[:LIMIT])
+
+
+_IN_THE_STREET = (
+    PlaceKind.CHAMBER,
+    PlaceKind.CABINET,
+    PlaceKind.POLE,
+    PlaceKind.CUPBOARD,
+)
+"""Kinds of place where closures hang."""
+
+
+def places_along(cable_id: int) -> list[int]:
+    """Return the places where a cable may be cut: at its ends, then those of its estate."""
+    cable = Cable.objects.select_related("a_place", "b_place").filter(pk=cable_id).first()
+    if cable is None:
+        return []
+    ends = [cable.a_place_id, cable.b_place_id]
+    estate = cable.a_place.path[: Place.steplen]
+    others = Place.objects.filter(path__startswith=estate, kind__in=_IN_THE_STREET, retired=False)
+    listed = others.exclude(pk__in=ends).order_by("depth", "path").values_list("pk", flat=True)
+    return [*ends, *listed[: LIMIT - len(ends)]]
+
+
+def closures_along(cable_id: int) -> list[int]:
+    """Return the closures that stand where a cable may be cut."""
+    places = places_along(cable_id)
+    closures = Equipment.objects.filter(place__in=places, kind=EquipmentKind.CLOSURE)
+    known = dict(closures.values_list("pk", "place"))
+    return sorted(known, key=lambda pk: places.index(known[pk]))[:LIMIT]

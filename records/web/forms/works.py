@@ -5,6 +5,7 @@ from typing import Any
 from django import forms
 
 from records.models import EntryKind, JointKind
+from records.web.forms import near
 from records.web.forms.fields import (
     CountField,
     FigureField,
@@ -122,6 +123,12 @@ class Cut(VerbForm):
     )
     far_name = WordField(label="Name of the cable beyond", required=False, max_length=60)
     tray_fibres = CountField(label="Fibres on a tray", initial=12)
+
+    def nearby(self, name: str) -> list[int]:
+        cable = self.chosen("cable")
+        if cable is None:
+            return []
+        return near.closures_along(cable) if name == "closure" else near.places_along(cable)
 
     def after(self, result: Any) -> Thing | None:
         return "equipment", result.closure.pk
