@@ -3,7 +3,8 @@
 A place, equipment or cable is called by its own name, which may be followed or led by names of
 places around it: `S1`, `S1 (Block A)`, `Block A, Flat 12`. A point is called by what it belongs
 to: `leg 3 of S1`, `A end of fibre 2 of D12`. A joint is called by a point it joins, a line by its
-identifier or its home, a channel by its PON port, and anything by the code of its tag.
+identifier or its home, a channel by its PON port, and anything by the code of its tag. A retired
+place has no name here, as another may have it by now.
 """
 
 import re
@@ -102,14 +103,11 @@ def _ids(noun: str, text: str) -> list[int]:
 def _places(text: str) -> list[Meant]:
     found = Place.objects.filter(pk__in=_ids("place", text))
     known = addresses(found)
-    called = [
-        each
+    return [
+        Meant(each.pk, known[each.pk])
         for each in found
         if _is_called(text, each.name, known[each.pk].removesuffix(each.name))
     ]
-    # A name that is in use again means the place that has it now.
-    there = [each for each in called if not each.retired] or called
-    return [Meant(each.pk, known[each.pk]) for each in there]
 
 
 def _equipment(text: str) -> list[Meant]:

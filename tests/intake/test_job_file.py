@@ -195,16 +195,13 @@ def test_a_fault_is_told_by_row_and_column(plant, text, where, words):
     assert allowed in found[3]
 
 
-def test_a_retired_place_is_known_by_its_name_until_another_has_it(plant):
+def test_a_retired_place_has_no_name(plant):
     with opened() as change:
         places.retire(change, plant.flat("3"))
-    sheet = "Verb,Place\nreinstate place,Flat 3\n"
-    assert drafted(sheet).steps[0].arguments == {"place": plant.flat("3")}
 
-    with opened() as change:
-        again = places.add(change, kind="flat", name="Flat 3", parent=plant.building)
-
-    assert drafted(sheet).steps[0].arguments == {"place": again.pk}
+    assert faults("Verb,Place,Name\nrename place,Flat 3,x\n")[0][2] == (
+        "No place is called 'Flat 3'."
+    )
 
 
 def test_all_faults_are_told_at_once_and_a_name_may_be_what_a_faulty_row_makes(plant):
