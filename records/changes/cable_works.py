@@ -123,7 +123,8 @@ def swap(
     new = cables.rename(change, new.pk, name=wanted)
     change.say(
         f"swapped {before} for a new cable, {cable_name(new)}, {count} fibres, "
-        f"{new.length_m:g} m, which took over {moved} joints; the tags of the old one are void"
+        f"{new.length_m:g} m, which took over {moved} joint{'' if moved == 1 else 's'}; the tags "
+        "of the old one are void"
     )
     return new
 

@@ -71,7 +71,7 @@ def swap(
     _rename(change, old, new, wanted)
     change.say(
         f"swapped {equipment_name(old)} for a new {new.entry or new.get_kind_display()}, which "
-        f"took over {moved} joints; the tags of the old one are void"
+        f"took over {moved} joint{'' if moved == 1 else 's'}; the tags of the old one are void"
     )
     return new
 

@@ -18,8 +18,8 @@ from records import changes
 from records.changes import Refusal
 from records.models import Change, Place
 from records.queries import prints
+from records.queries.contents import children
 from records.queries.find import find
-from records.queries.words import natural
 from records.web import once
 from records.web.forms.printing import OrderForm, PrintForm
 from records.web.printing_scope import (
@@ -72,10 +72,11 @@ def print_page(request: HttpRequest) -> HttpResponse:
 def ask_for_part(request: HttpRequest, scope: Scope, route: str) -> HttpResponse:
     """Ask for a part of a place that holds more than one page can show."""
     place: Place = scope.thing
-    parts = Place.objects.get_children(place).filter(retired=False)
+    inside = children(place)
+    parts = Place.objects.in_bulk(inside)
     context = {
         "place": place,
-        "parts": sorted(parts, key=lambda each: natural(each.name)),
+        "parts": [parts[pk] for pk in inside],
         "url": reverse(route),
     }
     return render(request, "records/printing/part.html", context)
