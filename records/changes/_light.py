@@ -26,7 +26,7 @@ from records.light.spread import (
 from records.models import Joint, Point, Role
 from records.queries.catalogue import clashing, light_channels
 from records.queries.engine import ids, in_ids, rows
-from records.queries.names import named_points
+from records.queries.names import channel_names, named_points
 from records.queries.piece import Reach, reach, together, tree
 
 
@@ -164,16 +164,29 @@ def _refuse_clashes(feeds: list[Feed]) -> None:
     }
     if not present:
         return
-    if new & present:
+    for channel in sorted(new & present):
+        where, subject = _met(channel, points)
         raise SecondPath(
-            "This channel already reaches the points beyond by another path.",
+            f"{channel_names([channel])[channel]} already reaches {where} by another path.",
             hint="Part one of the two paths first.",
+            subjects=(subject,),
         )
-    for _one, _other, way in clashing(new, present):
+    for one, other, way in clashing(new, present):
+        where, subject = _met(other, points)
+        names = channel_names([one, other])
         raise SameWavelength(
-            f"Another channel of the same {way} wavelength already reaches the points beyond.",
+            f"{names[one]} would meet {names[other]} at {where}: both have the same {way} "
+            "wavelength.",
             hint="Declare one of the two channels the standby of the other, or part one.",
+            subjects=(subject,),
         )
+
+
+def _met(channel: int, points: Iterable[int]) -> tuple[str, int]:
+    """Return the name and id of one of the points that a channel reaches already."""
+    of_channel = "SELECT min(point_id) FROM records_feed WHERE channel_id = %s"
+    [[point]] = rows(f"{of_channel} AND {in_ids('point_id')}", [channel, ids(points)])
+    return named_points([point])[point], point
 
 
 def _join_dark(a: Point, b: Point) -> None:

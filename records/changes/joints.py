@@ -18,15 +18,18 @@ from records.models import (
     Joint,
     JointEnd,
     JointKind,
+    Place,
     Point,
     Polish,
     Role,
 )
 from records.queries.catalogue import default_entry
-from records.queries.names import named_points, short_name
+from records.queries.names import address, named_points, short_name
 
 HOUSES_JOINTS = (EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET)
 SENDERS = (Role.PON, Role.LEG)
+_STANDING = ("equipment__place", "passage__cable__a_place", "passage__cable__b_place")
+"""What tells of a point what it belongs to and where that is."""
 
 
 class PointJoined(Refusal):
@@ -110,16 +113,40 @@ def join(
         [JointEnd(point=point, joint=joint, side=side) for side, point in ((1, one), (2, other))]
     )
     _light.joined(change, joint, one, other)
-    change.say(f"joined {short_name(one)} to {short_name(other)}")
+    _warn_if_apart(change, one, other)
+    change.say(f"joined {short_name(one)} to {short_name(other)}, {_where(one, other)}")
     return joint
+
+
+def _place(point: Point) -> Place:
+    """Return where a point stands: with its equipment, or at its end of the cable."""
+    if point.equipment is not None:
+        return point.equipment.place
+    cable = point.passage.cable if point.passage else None
+    if cable is None:
+        raise ValueError(f"Point {point.pk} belongs to nothing.")
+    return cable.b_place if point.side else cable.a_place
+
+
+def _where(one: Point, other: Point) -> str:
+    outer, inner = sorted((_place(one), _place(other)), key=lambda place: len(place.path))
+    return f"in {inner}" if inner.path.startswith(outer.path) else f"in {outer} and {inner}"
+
+
+def _warn_if_apart(change: OpenChange, one: Point, other: Point) -> None:
+    here, there = _place(one), _place(other)
+    if here.path.startswith(there.path) or there.path.startswith(here.path):
+        return
+    change.warn(
+        f"{short_name(one)} is in {address(here)}, {short_name(other)} in {address(there)}, but "
+        "a joint is in one place. Check both places; between two there is a cable or a cord."
+    )
 
 
 def _free_points(a: int, b: int) -> tuple[Point, Point]:
     if a == b:
         raise SamePoint("A point can't be joined to itself.", hint="Choose two points.", field="b")
-    found = Point.objects.select_related("equipment", "passage__cable", "joint_end").in_bulk(
-        [a, b]
-    )
+    found = Point.objects.select_related(*_STANDING, "joint_end").in_bulk([a, b])
     for pk, field in ((a, "a"), (b, "b")):
         if pk not in found:
             raise Missing(
@@ -210,7 +237,7 @@ def part(change: OpenChange, joint: int) -> tuple[int, int]:
     ends = list(
         JointEnd.objects.filter(joint_id=joint)
         .order_by("side")
-        .select_related("point__equipment", "point__passage__cable")
+        .select_related(*(f"point__{each}" for each in _STANDING))
     )
     if not ends:
         raise NotJoined(
@@ -225,7 +252,7 @@ def part(change: OpenChange, joint: int) -> tuple[int, int]:
         cursor.execute("DELETE FROM records_joint WHERE id = %s", [joint])
     a, b = (end.point for end in ends)
     _light.parted(change, a.pk, b.pk)
-    change.say(f"parted {short_name(a)} from {short_name(b)}")
+    change.say(f"parted {short_name(a)} from {short_name(b)}, {_where(a, b)}")
     return a.pk, b.pk
 
 
@@ -257,11 +284,13 @@ def patch(
         a_polish=one.polish,
         b_polish=other.polish,
     )
-    ends = Point.objects.filter(passage__cable=cord).order_by("side").values_list("pk", flat=True)
-    a_end, b_end = ends
+    a_end, b_end = (
+        Point.objects.filter(passage__cable=cord).order_by("side").values_list("pk", flat=True)
+    )
     join(change, a, a_end, kind=JointKind.MATED)
     joint = join(change, b_end, b, kind=JointKind.MATED)
-    change.say(f"patched {short_name(one)} to {short_name(other)} with cord {cord.name}")
+    ends = f"{short_name(one)} to {short_name(other)}"
+    change.say(f"patched {ends} with cord {cord.name}, {_where(one, other)}")
     return joint
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from records.models import Cable, Equipment, Place, Point, Role
+from records.models import Cable, Channel, Equipment, Place, Point, Role
 
 
 def address(place: Place) -> str:
@@ -73,3 +73,10 @@ def short_name(point: Point) -> str:
     if point.equipment is not None:
         return f"{port_label(point)} of {point.equipment.name}"
     return point_name(point)
+
+
+def channel_names(ids: Iterable[int]) -> dict[int, str]:
+    """Return the names of channels, such as 'GPON B+ of PON port 1 of OLT (Alder Court, Hut)'."""
+    found = Channel.objects.filter(pk__in=set(ids)).select_related("optical_class")
+    ports = named_points(channel.point_id for channel in found)
+    return {each.pk: f"{each.optical_class} of {ports[each.point_id]}" for each in found}

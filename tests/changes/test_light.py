@@ -34,6 +34,39 @@ def test_two_ports_are_not_joined_in_the_dark(db):
         joints.join(change, plant["F.1b"], plant["O.2"], kind="mated")
 
 
+def test_a_second_way_is_refused_with_the_channel_and_where_it_is(db):
+    plant = Plant("""
+        olt O x2
+        splitter S 2:4
+        cable F 900 m x2
+        light O.1 GPON B+
+        light O.2 GPON B+
+        O.1 = F.1 = S.in1
+        O.2 = F.2
+        """)
+
+    with refused(
+        "same_wavelength",
+        "GPON B+ of PON port 2 of O (Alder Close, Hut) would meet GPON B+ of PON port 1 of O",
+        "at leg 1 of S (Alder Close, Block A, Riser)",
+    ) as change:
+        joints.join(change, plant["F.2b"], plant["S.in2"], kind="mated")
+
+
+def test_a_joint_of_things_in_two_buildings_comes_with_a_warning(db):
+    plant = Plant("""
+        olt O
+        splitter S 1:4
+        """)
+
+    with opened() as change:
+        joints.join(change, plant["O.1"], plant["S.in"], kind="mated")
+
+    assert [warning.partition(", but")[0] for warning in change.warnings] == [
+        "PON port 1 of O is in Alder Close, Hut, input 1 of S in Alder Close, Block A, Riser"
+    ]
+
+
 COUPLED = """
     olt O
     splitter S 1:4
