@@ -1,6 +1,6 @@
-"""The catalogue: optical classes, losses and colours, each figure with its source."""
+"""The catalogue: optical classes, losses and colours, each figure with its source and mark."""
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, QuerySet
 from rest_framework import serializers
 
 from api.filters import KindFilter, NounFilters, TextFilter
@@ -9,24 +9,49 @@ from records.models import (
     CatalogueEntry,
     ClassDirection,
     ColourScheme,
+    Confirmation,
     EntryKind,
     Figure,
     OpticalClass,
     SchemeColour,
 )
+from records.models.catalogue import Sourced
+from records.queries.standards import is_unconfirmed
 
-_SOURCED = ("source", "url", "confidence", "note")
+_SOURCED = ("source", "url", "confidence", "note", "confirmations", "is_unconfirmed")
 
 
-class ClassDirectionSerializer(serializers.ModelSerializer[ClassDirection]):
+def _with_confirmations() -> "Prefetch[str, QuerySet[Confirmation], str]":
+    return Prefetch("confirmations", Confirmation.objects.order_by("pk"))
+
+
+class WordSerializer(serializers.ModelSerializer[Confirmation]):
+    """A person's word that a row says what an edition says, in which table."""
+
+    class Meta:
+        model = Confirmation
+        fields = ("id", "edition", "table", "url", "note", "change")
+        read_only_fields = fields
+
+
+class SourcedSerializer(serializers.Serializer[Sourced]):
+    """A row with who confirmed it; `is_unconfirmed`: it stands on memory alone."""
+
+    confirmations = WordSerializer(many=True, read_only=True)
+    is_unconfirmed = serializers.SerializerMethodField()
+
+    def get_is_unconfirmed(self, row: Sourced) -> bool:
+        """Tell whether it stands on memory alone."""
+        return is_unconfirmed(row)
+
+
+class ClassDirectionSerializer(SourcedSerializer, serializers.ModelSerializer[ClassDirection]):
     """What a class states for one direction, and where that stands."""
 
     class Meta:
         model = ClassDirection
-        exclude = ("id", "optical_class")
-        read_only_fields = tuple(
-            field.name for field in ClassDirection._meta.concrete_fields if not field.primary_key
-        )
+        exclude = ("optical_class",)
+        read_only_fields = tuple(field.name for field in ClassDirection._meta.concrete_fields)
 
 
 class OpticalClassSerializer(serializers.ModelSerializer[OpticalClass]):
@@ -59,7 +84,10 @@ class OpticalClassViewSet(NounViewSet):
     """Optical classes, with their figures by direction."""
 
     queryset = OpticalClass.objects.prefetch_related(
-        Prefetch("directions", ClassDirection.objects.order_by("direction"))
+        Prefetch(
+            "directions",
+            ClassDirection.objects.order_by("direction").prefetch_related(_with_confirmations()),
+        )
     )
     serializer_class = OpticalClassSerializer
     filters = OpticalClassFilters
@@ -67,7 +95,7 @@ class OpticalClassViewSet(NounViewSet):
     orderings = {"id": "pk", "system": "system", "name": "name"}
 
 
-class FigureSerializer(serializers.ModelSerializer[Figure]):
+class FigureSerializer(SourcedSerializer, serializers.ModelSerializer[Figure]):
     """One bound of a loss over a band of wavelengths, and where it stands.
 
     Either `loss_db` or, for fibre, `attenuation_db_per_km` is set. `branch` is null unless the
@@ -80,6 +108,7 @@ class FigureSerializer(serializers.ModelSerializer[Figure]):
     class Meta:
         model = Figure
         fields = (
+            "id",
             "branch",
             "bound",
             "wavelength_min_nm",
@@ -125,7 +154,12 @@ class CatalogueEntryViewSet(NounViewSet):
     """Catalogue entries, with their figures and the source of each."""
 
     queryset = CatalogueEntry.objects.prefetch_related(
-        Prefetch("figures", Figure.objects.select_related("entry").order_by("pk"))
+        Prefetch(
+            "figures",
+            Figure.objects.select_related("entry")
+            .order_by("pk")
+            .prefetch_related(_with_confirmations()),
+        )
     )
     serializer_class = CatalogueEntrySerializer
     filters = CatalogueEntryFilters
@@ -133,12 +167,12 @@ class CatalogueEntryViewSet(NounViewSet):
     orderings = {"id": "pk", "kind": "kind", "name": "name"}
 
 
-class SchemeColourSerializer(serializers.ModelSerializer[SchemeColour]):
+class SchemeColourSerializer(SourcedSerializer, serializers.ModelSerializer[SchemeColour]):
     """The colour of one position, and where it stands."""
 
     class Meta:
         model = SchemeColour
-        fields = ("element", "position", "colour", "mark", *_SOURCED)
+        fields = ("id", "element", "position", "colour", "mark", *_SOURCED)
         read_only_fields = fields
 
 
@@ -163,7 +197,12 @@ class ColourSchemeViewSet(NounViewSet):
     """Colour schemes, with the colour of each position."""
 
     queryset = ColourScheme.objects.prefetch_related(
-        Prefetch("colours", SchemeColour.objects.order_by("element", "position"))
+        Prefetch(
+            "colours",
+            SchemeColour.objects.order_by("element", "position").prefetch_related(
+                _with_confirmations()
+            ),
+        )
     )
     serializer_class = ColourSchemeSerializer
     filters = ColourSchemeFilters

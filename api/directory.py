@@ -7,6 +7,7 @@ from django.urls import reverse
 
 from api.cables import CableViewSet, FibreViewSet
 from api.catalogue import CatalogueEntryViewSet, ColourSchemeViewSet, OpticalClassViewSet
+from api.catalogue_standing import ConfirmationViewSet, TakeOverViewSet
 from api.changes import ChangeViewSet
 from api.equipment import EquipmentViewSet
 from api.jobs import JobViewSet
@@ -32,6 +33,8 @@ NOUNS: dict[str, type[NounViewSet]] = {
     "optical-classes": OpticalClassViewSet,
     "catalogue-entries": CatalogueEntryViewSet,
     "colour-schemes": ColourSchemeViewSet,
+    "confirmations": ConfirmationViewSet,
+    "take-overs": TakeOverViewSet,
     "lines": LineViewSet,
     "bookings": BookingViewSet,
     "feeds": FeedViewSet,

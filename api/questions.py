@@ -58,7 +58,8 @@ def question(view: V) -> V:
     return extend_schema_view(get=described)(view)
 
 
-def _thing(things: QuerySet[M], pk: int) -> M:
+def thing(things: QuerySet[M], pk: int) -> M:
+    """Return the thing that an address names. Raises: Missing."""
     found = things.filter(pk=pk).first()
     if found is None:
         raise no_such(things.model, pk)
@@ -99,7 +100,7 @@ class PointPathView(QuestionView):
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
         read_with = ("equipment", "passage__cable")
-        point = _thing(Point.objects.select_related(*read_with), named["pk"])
+        point = thing(Point.objects.select_related(*read_with), named["pk"])
         found = paths(point.pk)
         dark_way = None if found else way_up(point.pk)
         return {"point": point, "paths": found, "dark_way": dark_way}
@@ -113,7 +114,7 @@ class PointBelowView(QuestionView):
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        return below(points_of(_thing(Point.objects.all(), named["pk"])))
+        return below(points_of(thing(Point.objects.all(), named["pk"])))
 
 
 @question
@@ -124,7 +125,7 @@ class EquipmentBelowView(QuestionView):
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        return below(points_of(_thing(Equipment.objects.all(), named["pk"])))
+        return below(points_of(thing(Equipment.objects.all(), named["pk"])))
 
 
 class CableBelowShape(ReadShape):
@@ -142,7 +143,7 @@ class CableBelowView(QuestionView):
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        cable = _thing(Cable.objects.all(), named["pk"])
+        cable = thing(Cable.objects.all(), named["pk"])
         number = asked.get("fibre")
         if number is None:
             return below(points_of(cable))
@@ -164,7 +165,7 @@ class LegsView(QuestionView):
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        splitter = _thing(Equipment.objects.all(), named["pk"])
+        splitter = thing(Equipment.objects.all(), named["pk"])
         return legs(splitter)
 
 
@@ -175,7 +176,7 @@ class LegCountsView(QuestionView):
     told_by = LegCountsSerializer
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        place = _thing(Place.objects.all(), named["pk"])
+        place = thing(Place.objects.all(), named["pk"])
         return leg_counts_in(place)
 
 
@@ -186,5 +187,5 @@ class BuildingView(QuestionView):
     told_by = answers.BuildingSerializer
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        place = _thing(Place.objects.all(), named["pk"])
+        place = thing(Place.objects.all(), named["pk"])
         return building(place)

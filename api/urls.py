@@ -4,9 +4,10 @@ from django.urls import URLPattern, URLResolver, path, re_path
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.routers import SimpleRouter
 
-from api import questions
+from api import causes, questions
 from api.directory import NOUNS
 from api.docs import docs
+from api.explanations import ExplanationView, PictureView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
@@ -16,6 +17,7 @@ from api.retention import RetentionView
 from api.token import TokenView
 from api.undo import UndoView
 from api.verbs import SHAPES, path_of, view_of
+from api.what_if import EquipmentWhatIfView, PlaceWhatIfView
 
 router = SimpleRouter(use_regex_path=False)
 for noun, view in NOUNS.items():
@@ -39,6 +41,15 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
     path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
     path("readings/file/", MeterFileView.as_view(), name="meter-file"),
+    path("points/<int:pk>/explanation/", ExplanationView.as_view(), name="explanation"),
+    path("points/<int:pk>/picture/", PictureView.as_view(), name="picture"),
+    path("points/<int:pk>/trees/", causes.PointTreesView.as_view(), name="point-trees"),
+    path("equipment/<int:pk>/trees/", causes.EquipmentTreesView.as_view(), name="eq-trees"),
+    path("cables/<int:pk>/trees/", causes.CableTreesView.as_view(), name="cable-trees"),
+    path("places/<int:pk>/trees/", causes.PlaceTreesView.as_view(), name="place-trees"),
+    path("channels/<int:pk>/causes/", causes.CausesView.as_view(), name="causes"),
+    path("places/<int:pk>/what-if/", PlaceWhatIfView.as_view(), name="place-what-if"),
+    path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
     path("retention/", RetentionView.as_view(), name="retention"),
     path("jobs/from-sheet/", JobSheetView.as_view(), name="job-sheet"),

@@ -27,6 +27,7 @@ from api import (
     buildings,
     cable_works,
     cables,
+    catalogue_standing,
     equipment,
     jobs,
     joints,
@@ -64,6 +65,11 @@ SHAPES: dict[str, type[VerbShape]] = {
     "cables.remove": cables.RemoveCable,
     "cables.rename": cables.RenameCable,
     "cables.unmeasure": cables.UnmeasureFibre,
+    "catalogue.add": catalogue_standing.AddEntry,
+    "catalogue.confirm": catalogue_standing.ConfirmRow,
+    "catalogue.supersede": catalogue_standing.SupersedeEntry,
+    "catalogue.take_over": catalogue_standing.TakeOverSome,
+    "catalogue.unconfirm": catalogue_standing.UnconfirmRow,
     "channels.darken": light.DarkenChannel,
     "channels.light": light.LightPort,
     "channels.measure": light.MeasureLaunch,
@@ -104,16 +110,6 @@ SHAPES: dict[str, type[VerbShape]] = {
 
 NOT_HERE = {
     "catalogue.load": "reads files on the server; it is a command of manage.py",
-    **dict.fromkeys(
-        (
-            "catalogue.add",
-            "catalogue.confirm",
-            "catalogue.supersede",
-            "catalogue.take_over",
-            "catalogue.unconfirm",
-        ),
-        "figures come with their sources, many at once",
-    ),
     "hazards.state": "an assessor's statement is recorded on its page",
     "hazards.withdraw": "an assessor's statement is withdrawn on its page",
     **dict.fromkeys(

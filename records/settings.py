@@ -249,6 +249,8 @@ SPECTACULAR_SETTINGS = {
         "LegCondition": "records.models.LegCondition",
         "BookingState": "records.models.BookingState",
         "Role": "records.models.Role",
+        "TaggedNoun": "records.models.TAGGED",
+        "ConfirmableNoun": "records.models.CONFIRMABLE",
     },
 }
 

@@ -1,6 +1,7 @@
 """The catalogue as people read it: every figure with its source and how far it was confirmed."""
 
 from dataclasses import dataclass
+from typing import Any
 
 from django.db.models import Count, F, Q
 
@@ -14,7 +15,7 @@ from records.models import (
     OpticalClass,
     SchemeColour,
 )
-from records.models.catalogue import ClassDirection
+from records.models.catalogue import ClassDirection, Sourced
 from records.queries.words import natural
 
 UNCONFIRMED = (Confidence.MEMORY,)
@@ -54,6 +55,12 @@ def _unconfirmed(rows: str) -> Count:
     from_memory = {f"{rows}__confidence__in": UNCONFIRMED}
     without_word = {f"{rows}__confirmations__isnull": True}
     return Count(rows, filter=Q(**from_memory, **without_word), distinct=True)
+
+
+def is_unconfirmed(row: Sourced) -> bool:
+    """Tell whether a row stands on memory alone; asks its `confirmations`, read beforehand."""
+    confirmations: Any = row.confirmations  # type: ignore[attr-defined] # each kind has its own
+    return row.confidence in UNCONFIRMED and not confirmations.all()
 
 
 def directions(optical_class: OpticalClass) -> tuple[ClassDirection, ...]:

@@ -106,6 +106,16 @@ def test_the_schema_is_served_to_who_is_signed_in(api):
     assert json.loads(answer.content)["paths"]
 
 
+def titles_of(page):
+    """Scroll through the page and return its headings; it draws only what is in sight."""
+    titles = set()
+    for _ in range(60):
+        titles |= set(page.eval_on_selector_all(".opblock-tag", "all => all.map(each => each.id)"))
+        page.mouse.wheel(0, 500)
+        page.wait_for_timeout(50)
+    return titles
+
+
 def test_the_docs_page_works_under_the_content_security_policy(
     chromium, live_server, client, django_user_model
 ):
@@ -125,10 +135,11 @@ def test_the_docs_page_works_under_the_content_security_policy(
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.goto(f"{live_server.url}/api/docs/")
         page.wait_for_selector(".opblock-tag")
-        page.locator("#operations-joints-joints_join, [id*=joints_join]").first.click()
-        page.wait_for_selector("text=Join")
-        titles = page.locator(".opblock-tag").count()
+        titles = titles_of(page)
+        page.goto(f"{live_server.url}/api/docs/#/verbs:%20joints/joints_join")
+        page.reload()
+        page.wait_for_selector("[id*=joints_join] >> text=Make two points one")
         browser.close()
 
     assert complaints == []
-    assert titles > 20
+    assert len(titles) > 20
