@@ -170,9 +170,16 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "is_previewed": is_previewed(job),
         "clash": job.preview.get("clash") if is_previewed(job) else None,
         "left_count": len(steps) - job.done_count,
+        "undone_by": _only_change(job),
         "token": once.new_token(),
     }
     return render(request, "records/jobs/job.html", context)
+
+
+def _only_change(job: Job) -> int | None:
+    """Return the change that recorded a job, None where it took several."""
+    numbers = {step.get("change") for step in job.steps}
+    return numbers.pop() if len(numbers) == 1 else None
 
 
 def is_previewed(job: Job) -> bool:

@@ -1,9 +1,7 @@
 """Steps as people read them: a title, each argument by name, and what became of the step."""
 
-import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from hashlib import sha256
 from typing import Any
 
 from django import forms
@@ -50,7 +48,6 @@ class ShownStep:
     change: int | None
     has_form: bool
     is_next: bool
-    digest: str
 
 
 def shown_steps(job: Job) -> list[ShownStep]:
@@ -69,7 +66,6 @@ def shown_steps(job: Job) -> list[ShownStep]:
             change=step.get("change"),
             has_form=step["verb"] in FORMS,
             is_next=number == job.done_count + 1,
-            digest=digest_of(step),
         )
         for number, step in enumerate(job.steps, start=1)
     ]
@@ -98,12 +94,6 @@ def groups() -> dict[str, list[Any]]:
         for heading, group in GROUPS.items()
     }
     return {heading: group for heading, group in listed.items() if group}
-
-
-def digest_of(step: Mapping[str, Any]) -> str:
-    """Return what tells one planned step from another, short enough for a page to carry."""
-    told = json.dumps([step["verb"], step["arguments"], step["note"]], sort_keys=True)
-    return sha256(told.encode()).hexdigest()[:12]
 
 
 @dataclass(frozen=True, slots=True)

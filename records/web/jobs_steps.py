@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from django.contrib import messages
@@ -11,12 +11,13 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
 
-from records.changes import Busy, Refusal, arranging
+from records.changes import Busy, Refusal
 from records.changes.steps import Step, checked
 from records.changes.supposing import Supposed, supposed
 from records.models import Job
 from records.web import once
 from records.web.forms import FORMS
+from records.web.forms.fields import ThingField
 from records.web.forms.jobs_steps import StepForm, filled_from, step_form
 from records.web.jobs_saving import (
     SAVED_SINCE,
@@ -27,32 +28,9 @@ from records.web.jobs_saving import (
     saved,
     with_steps,
 )
-from records.web.jobs_shown import ShownStep, digest_of, groups, shown_steps
+from records.web.jobs_shown import ShownStep, groups, shown_steps
+from records.web.jobs_versions import Spot, Versions, digests_of
 from records.web.signed_in import signed_in
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spot:
-    """Where in a job a step goes: in the place of a step, or before the one of that number."""
-
-    number: int
-    is_new: bool
-
-    @classmethod
-    def read(cls, text: str) -> "Spot | None":
-        """Return the spot of a text such as `new 3` or `old 3`, None where it is none."""
-        word, _, number = text.partition(" ")
-        if word not in {"new", "old"} or not number.isdecimal() or len(number) > 4:  # noqa: PLR2004 (STEPS_MAX)
-            return None
-        return cls(number=int(number), is_new=word == "new")
-
-    def __str__(self) -> str:
-        return f"{'new' if self.is_new else 'old'} {self.number}"
-
-    def put(self, step: Step, steps: Sequence[Any]) -> list[dict[str, Any]]:
-        """Return the steps with this one at its spot."""
-        put = arranging.inserted if self.is_new else arranging.replaced
-        return put(steps, step.as_json(), self.number)
 
 
 def choose_page(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -114,12 +92,15 @@ class _Page:
     request: HttpRequest
     job: Job
     verb: str
-    spot: Spot
+    asked: Spot
     kept: Step | None
+    spot: Spot = field(init=False)
+    typed: QueryDict | None = None
+    """What was typed, fitted to a version saved meanwhile."""
 
     def answer(self) -> HttpResponse:
         """Show the form, or save what was sent."""
-        self.spot = Spot.read(self.request.POST.get("spot", "")) or self.spot
+        self.spot = Spot.read(self.request.POST.get("spot", "")) or self.asked
         if self.request.method != "POST" and not self.job.is_open:
             words = f"Job {self.job} is {self.job.get_state_display()}."
             return _closed(self.request, self.job, words)
@@ -167,6 +148,8 @@ class _Page:
         return form
 
     def _data(self) -> QueryDict:
+        if self.typed is not None:
+            return self.typed
         if self.request.method == "POST":
             return self.request.POST
         if self.kept is not None:
@@ -197,10 +180,12 @@ class _Page:
     def _refused(self, refusal: Refusal) -> HttpResponse:
         """Show the form again with why it was not saved, within the job as it is saved now."""
         self.job = job_or_404(self.job.pk)
-        if self.spot.is_new and self.spot.number > len(self._seen()):
-            # It was to be the last one, so it is the last one of the newer version.
-            self.spot = Spot(number=len(self.job.steps) + 1, is_new=True)
-        steps = shown_steps(self.job) if refusal.code == SAVED_SINCE else []
+        steps = []
+        if refusal.code == SAVED_SINCE:
+            versions = self._versions()
+            steps = shown_steps(self.job)
+            self.spot = versions.spot_now(self.spot)
+            self.typed = versions.typed_now(self.request.POST, self._names_of_things())
         token = once.new_token()
         with self._supposed() as record:
             form = self._form(record)
@@ -231,27 +216,30 @@ class _Page:
             "clash": record.clash,
             "was_sent": was_sent,
             "token": token,
-            **self._versions(theirs, is_overtaken=_is_overtaken(form)),
+            **self._shown_versions(theirs, is_overtaken=_is_overtaken(form)),
         }
         return render(self.request, "records/jobs/step.html", context, status=status)
 
-    def _seen(self) -> list[str]:
-        return self.request.POST.get("seen", "").split()
+    def _names_of_things(self) -> list[str]:
+        fields = FORMS[self.verb].base_fields
+        return [name for name, each in fields.items() if isinstance(each, ThingField)]
 
-    def _versions(self, theirs: Sequence[ShownStep], *, is_overtaken: bool) -> dict[str, Any]:
-        """Return which version the form starts from, and what is new in the one saved since.
+    def _versions(self) -> Versions:
+        seen = self.request.POST.get("seen", "").split()
+        return Versions(seen=seen, now=digests_of(self.job.steps))
 
-        The form carries what tells apart the steps it was shown beside, as no older version of a
-        job is kept.
-        """
-        seen = self._seen()
-        now = [digest_of(each) for each in self.job.steps]
+    def _shown_versions(
+        self, theirs: Sequence[ShownStep], *, is_overtaken: bool
+    ) -> dict[str, Any]:
+        """Return which version the form starts from, and what is new in the one saved since."""
+        versions = self._versions()
         is_anew = is_overtaken or self.request.method != "POST"
+        marked = zip(theirs, versions.now, strict=False)
         return {
             "is_overtaken": is_overtaken,
-            "theirs": [(each, each.digest not in seen) for each in theirs],
-            "gone_count": sum(each not in now for each in seen),
-            "seen": " ".join(now if is_anew else seen),
+            "theirs": [(each, digest not in versions.seen) for each, digest in marked],
+            "gone_count": versions.gone_count,
+            "seen": " ".join(versions.now if is_anew else versions.seen),
             "revision": self.job.revision if is_anew else revision_sent(self.request),
         }
 

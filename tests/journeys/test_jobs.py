@@ -157,8 +157,7 @@ def test_two_people_at_one_job_lose_nothing(opened_page, plant, seen):
     save(bea)
     ann.get_by_role("button", name="Add step").click()
 
-    alert = ann.get_by_role("alert")
-    expect(alert).to_contain_text("bea saved this job meanwhile")
+    expect(ann.locator(".refusal")).to_contain_text("bea saved this job meanwhile")
     expect(ann.locator(".planned")).to_contain_text("Flat 12A")
     expect(ann.get_by_label("Name", exact=True)).to_have_value("Flat 14A")
     assert fits(ann)

@@ -225,8 +225,10 @@ def test_the_later_of_two_saves_is_told_with_both_versions_and_nothing_is_lost(c
     job.refresh_from_db()
     assert len(job.steps) == 3
 
-    again = {**mine, **fields(page), "spot": "old 3", "b": "terminal port 1 of step 2"}
-    crew.post(address, again)
+    # Where it goes, and what it refers to, has followed the steps that were moved.
+    typed = page.context["form"].data
+    assert (str(page.context["spot"]), typed["b"]) == ("old 3", "terminal port 1 of step 2")
+    crew.post(address, {**typed.dict(), **fields(page)})
     job.refresh_from_db()
     assert [each["verb"] for each in job.steps] == [
         "places.rename",
@@ -234,6 +236,24 @@ def test_the_later_of_two_saves_is_told_with_both_versions_and_nothing_is_lost(c
         "joints.patch",
     ]
     assert job.steps[2]["arguments"]["length_m"] == 9
+    assert job.steps[2]["arguments"]["b"]["step"] == 2
+
+
+def test_a_step_that_was_altered_or_taken_out_meanwhile_is_not_overwritten(crew, bea, plant):
+    rename = [step("places.rename", place=plant.flat(n), name=f"Flat {n}A") for n in "123"]
+    job = drafted(plant, rename)
+    address = f"/jobs/{job.pk}/steps/2/"
+    mine = {**fields(crew.get(address)), "place": plant.flat("2"), "name": "Mine"}
+    pressed(bea, job.pk, "remove", step=2)
+
+    page = crew.post(address, mine)
+
+    assert "1 step that you were shown is altered or taken out." in words(page)
+    assert str(page.context["spot"]) == "new 2"
+    crew.post(address, {**mine, **fields(page)})
+    job.refresh_from_db()
+    names = [each["arguments"]["name"] for each in job.steps]
+    assert names == ["Flat 1A", "Mine", "Flat 3A"]
 
 
 def test_details_saved_meanwhile_are_shown_beside_ones_own(crew, bea, plant):
@@ -357,6 +377,7 @@ def test_a_job_is_approved_and_recorded_whole(crew, plant):
     job.refresh_from_db()
     assert job.state == JobState.RECORDED
     assert "The job is closed." in words(page)
+    assert f"/changes/{job.steps[0]['change']}/undo/" in page.content.decode()
     assert Booking.objects.get(leg=plant["S.3"]).state == "live"
 
 
