@@ -29,10 +29,11 @@ class LastGoodSerializer(serializers.ModelSerializer[Reading]):
 
 
 class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
-    """What a reading says: as expected, low, high or no light.
+    """What a reading says: as expected, low, high, no light, or unexpected where none should be.
 
     `difference_db` is positive for more light than the typical level expected, null where there
-    is nothing to compare. `is_before_change`: the light there was altered after the reading.
+    is nothing to compare. `is_before_change`: the light there was altered or taken away after the
+    reading, by the change `altered_by`. `doubt` says in words why the record can't explain it.
     `last_good` is the last reading before it, of the same wavelength and direction, that was as
     expected; `since_good_db` is positive for more light than it saw.
     """
@@ -41,6 +42,8 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
     difference_db = Decibels(source="verdict.difference_db", allow_null=True)
     channel = serializers.IntegerField(source="lit.channel_id", allow_null=True, default=None)
     is_before_change = serializers.BooleanField()
+    altered_by = serializers.IntegerField(allow_null=True)
+    doubt = serializers.CharField()
     last_good = LastGoodSerializer(allow_null=True)
     since_good_db = Decibels(allow_null=True)
 

@@ -14,7 +14,7 @@ from records.changes.refusals import (
     StillJoined,
 )
 from records.models import JointEnd, Place, Point
-from records.optics.readings import READING_MAX_DBM
+from records.optics.readings import possible_dbm
 from records.queries.names import address, named_points
 
 M = TypeVar("M", bound=Model)
@@ -25,8 +25,8 @@ LENGTH_MAX_M = 100_000
 LOSS_MAX_DB = 60
 """No element of a PON loses more and is still worth recording (common practice)."""
 
-LEVEL_RANGE_DBM = (-70.0, READING_MAX_DBM)
-"""From the least that a field meter shows (common practice) to the most that a PON carries."""
+LEVEL_RANGE_DBM = possible_dbm(is_in_a_home=False)
+"""From the least that a field meter shows to the most that a PON carries."""
 
 
 def length_cm(length_m: float, *, field: str = "length_m") -> int:

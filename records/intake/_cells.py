@@ -6,6 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
 
+from records.optics.readings import possible_dbm, why_impossible
+
 _SPREADSHEET_ERRORS = frozenset(
     {"#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!"}
 )
@@ -119,24 +121,18 @@ def length(cell: str, high: float) -> float:
     return length_m
 
 
-def level(
-    cell: str, low: float, high: float, *, bears: str = "what any home terminal bears"
-) -> Level:
+def level(cell: str, *, is_in_a_home: bool) -> Level:
     """Return a level in dBm such as -18.2, -18,2, '-18.2 dBm' or 'no light'.
 
-    `bears` says what the highest level is. Raises: CellError.
+    `is_in_a_home` is for what comes down to a home. Raises: CellError.
     """
     if cell.casefold() in _NO_LIGHT:
         return Level(None)
+    low, high = possible_dbm(is_in_a_home=is_in_a_home)
     allowed = f"dBm from {low:g} to {high:g}, or 'no light'."
     level_dbm = _number(_without_unit(cell, "dbm"), cell, allowed)
-    if level_dbm > high:
-        raise CellError(
-            f"{level_dbm:g} dBm is above {bears}; is a minus sign missing?",
-            allowed=allowed,
-        )
-    if level_dbm < low:
-        raise CellError(f"{level_dbm:g} dBm is below what a meter shows.", allowed=allowed)
+    if why := why_impossible(level_dbm, is_in_a_home=is_in_a_home):
+        raise CellError(why, allowed=allowed)
     return Level(level_dbm)
 
 

@@ -16,9 +16,6 @@ FIBRES_MAX = 6912
 LENGTH_MAX_M = 100_000
 """What the verbs allow at most; a row is refused here so that it is named."""
 
-LEVEL_RANGE_DBM = (-70.0, 0.0)
-"""A field meter's range; no class in the catalogue lets a home terminal receive 0 dBm."""
-
 WAVELENGTHS_NM = (1260, 1675)
 
 _LIMITS = {
@@ -39,7 +36,7 @@ _READERS: dict[str, Callable[[str], Any]] = {
     "fibre": lambda cell: _cells.whole(cell, 1, FIBRES_MAX),
     "fibre_count": lambda cell: _cells.whole(cell, 1, FIBRES_MAX),
     "length_m": lambda cell: _cells.length(cell, LENGTH_MAX_M),
-    "level_dbm": lambda cell: _cells.level(cell, *LEVEL_RANGE_DBM),
+    "level_dbm": lambda cell: _cells.level(cell, is_in_a_home=True),
     "wavelength_nm": lambda cell: _cells.whole(
         cell.casefold().removesuffix("nm"), *WAVELENGTHS_NM
     ),

@@ -14,8 +14,8 @@ from records.intake._faults import Findings
 from records.intake._meter_columns import READINGS
 from records.intake._meter_points import MeterPoints
 from records.intake._sheet import Row, Sheet
-from records.models import Direction, Reading
-from records.optics.readings import METER_OFF_DB
+from records.models import Direction, Point, Reading
+from records.optics.readings import METER_OFF_DB, possible_dbm, why_impossible
 from records.queries.readings import NOT_YET
 
 V = TypeVar("V")
@@ -54,7 +54,7 @@ class MeterReader:
         nm = self._needed(
             row, "wavelength_nm", lambda cell: _cells.wavelength(cell, *readings.WAVELENGTHS_NM)
         )
-        level = self._needed(row, "level_dbm", _level)
+        level = self._needed(row, "level_dbm", lambda cell: _cells.level(cell, is_in_a_home=False))
         way = self._value(row, "direction", lambda cell: _cells.one_of(cell, _DIRECTIONS))
         off_db = self._value(
             row,
@@ -65,6 +65,8 @@ class MeterReader:
         person = self._value(row, "person", self._person)
         taken_at = self._value(row, "time", self._moment)
         note = self._value(row, "note", lambda cell: _cells.name(cell, 200))
+        if point is not None and level is not None:
+            self._refuse_impossible(row, level, point, way or Direction.DOWN)
         if point is None or nm is None or level is None or len(self.findings.faults) > known:
             return None
         return Reading(
@@ -111,11 +113,21 @@ class MeterReader:
 
     def _moment(self, cell: str) -> datetime:
         found = _cells.moment(cell)
-        if found > self.at:
-            raise CellError(
-                f"{cell} is in the future.", allowed="A time that has passed; check the zone."
-            )
+        if why := readings.why_impossible_then(found, now=self.at):
+            raise CellError(why, allowed="A time that has passed; check the year and the zone.")
         return found
+
+    def _refuse_impossible(self, row: Row, level: Level, point: int, way: str) -> None:
+        """Note a level that the cell alone allows, and the port that it was read at does not."""
+        if level.level_dbm is None or not why_impossible(level.level_dbm, is_in_a_home=True):
+            return
+        where = Point.objects.select_related("equipment").get(pk=point)
+        is_in_a_home = readings.is_in_a_home(where, way)
+        if why := why_impossible(level.level_dbm, is_in_a_home=is_in_a_home):
+            low, high = possible_dbm(is_in_a_home=is_in_a_home)
+            cell = row.cells["level_dbm"]
+            allowed = f"dBm from {low:g} to {high:g}, or 'no light'."
+            self.findings.fault(row.number, "level_dbm", cell, why, allowed=allowed)
 
     def _note_surplus(self, row: Row) -> None:
         """Note cells beyond the header, which a decimal comma between commas makes."""
@@ -139,10 +151,6 @@ def _is_cut(row: Row, column: str) -> bool:
 
 def _said(words: str) -> str:
     return words[:1].upper() + words[1:]
-
-
-def _level(cell: str) -> Level:
-    return _cells.level(cell, *readings.LEVELS_DBM, bears="what a PON carries")
 
 
 def people_in(sheet: Sheet) -> dict[str, int]:

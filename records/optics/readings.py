@@ -19,7 +19,12 @@ OLT_REPORT_OFF_DB = 2.0  # Source: ITU-T G.984.2, G.9807.1 supervision (from mem
 # What can be read at all. Source: common practice; PON meters show light down to about -50 dBm,
 # and nothing on a PON, a video overlay included, comes near a watt.
 DARK_DBM = -50.0
+READING_MIN_DBM = -70.0  # Source: the least that a field meter shows (common practice)
 READING_MAX_DBM = 30.0
+
+# The most that can come down to a home. Source: ITU-T G.984.2, G.9807.1: the overload of every
+# terminal's receiver lies below it.
+HOME_MAX_DBM = 0.0
 
 
 class Outcome(StrEnum):
@@ -29,6 +34,7 @@ class Outcome(StrEnum):
     LOW = "low"
     HIGH = "high"
     NO_LIGHT = "no light"
+    UNEXPECTED = "unexpected"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,7 +54,7 @@ def judge_reading(
     """Judge a reading; None is dark, as a reading and as what the record expects.
 
     Dark where dark is expected, such as on an unlit standby feeder, is as expected; light there
-    is high.
+    is unexpected, for there is no level that it could be higher than.
 
     Raises: ValueError for a reading above READING_MAX_DBM, an uncertainty below zero, or NaN.
 
@@ -63,11 +69,34 @@ def judge_reading(
         outcome = Outcome.AS_EXPECTED if expected is None else Outcome.NO_LIGHT
         return ReadingVerdict(outcome=outcome, difference_db=None)
     if expected is None:
-        return ReadingVerdict(outcome=Outcome.HIGH, difference_db=None)
+        return ReadingVerdict(outcome=Outcome.UNEXPECTED, difference_db=None)
     return ReadingVerdict(
         outcome=_compare(light_dbm, expected, uncertainty_db + SAME_DB),
         difference_db=light_dbm - expected.typical_dbm,
     )
+
+
+def why_impossible(level_dbm: float, *, is_in_a_home: bool) -> str:
+    """Return why no meter can have shown a level, with a full stop; empty where one can.
+
+    `is_in_a_home` is for what comes down to a port of an outlet or home terminal: there a
+    forgotten minus sign shows, which elsewhere could be the launch of an OLT.
+
+    >>> why_impossible(16.7, is_in_a_home=True)
+    '16.7 dBm is above what any home terminal bears; is a minus sign missing?'
+    """
+    if is_in_a_home and level_dbm > HOME_MAX_DBM:
+        return f"{level_dbm:g} dBm is above what any home terminal bears; is a minus sign missing?"
+    if level_dbm > READING_MAX_DBM:
+        return f"{level_dbm:g} dBm is above what a PON carries; is a minus sign missing?"
+    if level_dbm < READING_MIN_DBM:
+        return f"{level_dbm:g} dBm is below what a meter shows."
+    return ""
+
+
+def possible_dbm(*, is_in_a_home: bool) -> tuple[float, float]:
+    """Return the least and the most that a meter can show."""
+    return READING_MIN_DBM, HOME_MAX_DBM if is_in_a_home else READING_MAX_DBM
 
 
 def _light(reading_dbm: float | None) -> float | None:

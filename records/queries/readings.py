@@ -8,7 +8,11 @@ from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
 from records.models import STILL, Change, Direction, Reading
+from records.optics.bands import middle_nm
+from records.optics.classes import OpticalClass
+from records.optics.levels import Level
 from records.optics.readings import Outcome, ReadingVerdict, judge_reading
+from records.queries.gone_light import gone_light
 from records.queries.levels import Lit, lit_at, lit_when_read
 
 LOOKED_BACK = 30
@@ -23,16 +27,53 @@ NOT_YET = STILL
 class Judged:
     """A reading, the light it is held against, and the verdict.
 
-    `lit` is None where the record expects no light. `is_before_change` tells that the light there
-    was altered after the reading. `last_good` is the latest earlier reading there, of the same
+    `light` is all that the record brings to its point, `lit` that of its wavelength; None where
+    the record expects none. `altered_by` is the change that altered or took away the light of its
+    wavelength after the reading. `last_good` is the latest earlier reading there, of the same
     wavelength and direction, that was as the record expected when it was recorded.
     """
 
     reading: Reading
+    light: tuple[Lit, ...]
     lit: Lit | None
     verdict: ReadingVerdict
-    is_before_change: bool
+    altered_by: int | None
     last_good: Reading | None = None
+
+    @property
+    def is_before_change(self) -> bool:
+        """Tell whether the light it saw was altered after the reading."""
+        return self.altered_by is not None
+
+    @property
+    def against(self) -> str:
+        """Return in words how it differs from what is expected; empty where nothing is."""
+        if self.lit is None:
+            return ""
+        typical_dbm = _expected_level(self.reading, self.lit).typical_dbm
+        difference_db = self.verdict.difference_db
+        if difference_db is None:
+            return f"{self.verdict.outcome}, where {typical_dbm:.2f} dBm is typical"
+        return (
+            f"{self.verdict.outcome}, {difference_db:+.2f} dB against the typical "
+            f"{typical_dbm:.2f} dBm"
+        )
+
+    @property
+    def doubt(self) -> str:
+        """Return in words why the record can't explain it; empty where it can.
+
+        Not where the light was taken away after the reading: then `altered_by` explains it.
+        """
+        if self.lit is not None or self.is_before_change:
+            return ""
+        if self.light:
+            way = f"{self.reading.wavelength_nm} nm {self.reading.direction}"
+            known = dict.fromkeys(_said(each.optical_class) for each in self.light)
+            return f"{way} is of no channel that is lit here: {'; '.join(known)}"
+        if self.verdict.outcome == Outcome.UNEXPECTED:
+            return "light was measured here, but the record has no path to this point"
+        return ""
 
     @property
     def level_dbm(self) -> float | None:
@@ -52,18 +93,38 @@ class Judged:
         return self.level_dbm - self.last_good_dbm
 
 
+def _said(of_class: OpticalClass) -> str:
+    down_nm, up_nm = middle_nm(of_class.down), middle_nm(of_class.up)
+    return f"{of_class.system} {of_class.name} is {down_nm} nm down and {up_nm} nm up"
+
+
 def _dbm(reading: Reading) -> float | None:
     return None if reading.level_mdbm is None else reading.level_mdbm / 1000
 
 
 def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> list[Judged]:
-    """Hold readings against the light at their points, with one query at most.
+    """Hold readings against the light at their points, with two queries at most.
 
     A reading may be one that is not recorded yet, of the change number NOT_YET.
     """
     pairs = [(each, _expected(each, light.get(each.point_id, ()))) for each in readings]
-    altered_at = _altered_at(pairs)
-    return [_judged(reading, lit, altered_at) for reading, lit in pairs]
+    dark = _darkened(reading for reading, lit in pairs if lit is None)
+    turned = [dark.get(_kind(reading)) if lit is None else lit.since for reading, lit in pairs]
+    at = _moments_of(
+        number
+        for (reading, _), number in zip(pairs, turned, strict=True)
+        if number is not None and number < reading.change_id
+    )
+    return [
+        Judged(
+            reading=reading,
+            light=tuple(light.get(reading.point_id, ())),
+            lit=lit,
+            verdict=_verdict(reading, lit),
+            altered_by=number if number and _is_before(reading, number, at) else None,
+        )
+        for (reading, lit), number in zip(pairs, turned, strict=True)
+    ]
 
 
 def _expected(reading: Reading, light: Sequence[Lit]) -> Lit | None:
@@ -77,41 +138,55 @@ def _is_of(reading: Reading, lit: Lit) -> bool:
     return band.wavelength_min_nm <= reading.wavelength_nm <= band.wavelength_max_nm
 
 
-def _altered_at(pairs: Iterable[tuple[Reading, Lit | None]]) -> dict[int, datetime]:
-    """Return when light was last altered that is older in the record than its reading is.
+_Kind = tuple[int, int, str]
+"""Point, wavelength and direction: readings that can be compared."""
 
-    A reading may be put in long after it was taken, from a file.
-    """
-    numbers = {lit.since for reading, lit in pairs if lit and _is_later(reading, lit)}
-    if not numbers:
+
+def _darkened(unlit: Iterable[Reading]) -> dict[_Kind, int]:
+    """Return by which change the light of some readings' wavelength went, where there was any."""
+    listed = list(unlit)
+    if not listed:
         return {}
-    return dict(Change.objects.filter(number__in=numbers).values_list("number", "at"))
+    gone = gone_light(each.point_id for each in listed)
+    found: dict[_Kind, int] = {}
+    for each in listed:
+        numbers = [
+            band.until
+            for band in gone.get(each.point_id, ())
+            if band.direction == each.direction
+            and band.wavelength_min_nm <= each.wavelength_nm <= band.wavelength_max_nm
+        ]
+        if numbers:
+            found[_kind(each)] = max(numbers)
+    return found
 
 
-def _is_later(reading: Reading, lit: Lit) -> bool:
-    """Tell whether a reading was recorded after the change that last altered its light.
+def _moments_of(numbers: Iterable[int]) -> dict[int, datetime]:
+    wanted = set(numbers)
+    if not wanted:
+        return {}
+    return dict(Change.objects.filter(number__in=wanted).values_list("number", "at"))
 
-    One of the same change belongs to what it altered.
+
+def _is_before(reading: Reading, number: int, at: Mapping[int, datetime]) -> bool:
+    """Tell whether a reading is older than a change of its light.
+
+    One of the same change belongs to what it altered. A reading may be put in long after it was
+    taken, from a file.
     """
-    return reading.change_id > lit.since
+    if reading.change_id == number:
+        return False
+    return reading.change_id < number or reading.taken_at < at[number]
 
 
-def _judged(reading: Reading, lit: Lit | None, altered_at: Mapping[int, datetime]) -> Judged:
-    is_before = False
-    if lit is not None and reading.change_id != lit.since:
-        is_before = not _is_later(reading, lit) or reading.taken_at < altered_at[lit.since]
-    return Judged(
-        reading=reading, lit=lit, verdict=_verdict(reading, lit), is_before_change=is_before
-    )
+def _expected_level(reading: Reading, lit: Lit) -> Level:
+    return lit.level if reading.direction == Direction.DOWN else lit.up_level
 
 
 def _verdict(reading: Reading, lit: Lit | None) -> ReadingVerdict:
-    expected = None
-    if lit is not None:
-        expected = lit.level if reading.direction == Direction.DOWN else lit.up_level
     return judge_reading(
         reading_dbm=_dbm(reading),
-        expected=expected,
+        expected=None if lit is None else _expected_level(reading, lit),
         uncertainty_db=reading.uncertainty_mdb / 1000,
     )
 
@@ -157,21 +232,19 @@ def with_last_good(readings: Sequence[Judged]) -> list[Judged]:
     earlier = _newest((each.reading.point_id for each in readings), LOOKED_BACK)
     known = list(earlier.select_related("taken_by"))
     light = lit_when_read(each.pk for each in known)
-    good: dict[tuple[int, int, str], list[Reading]] = {}
+    good: dict[_Kind, list[Reading]] = {}
     for each in sorted(known, key=_moment, reverse=True):
         if _was_good(each, light.get(each.pk, ())):
             good.setdefault(_kind(each), []).append(each)
     return [replace(each, last_good=_before(each.reading, good)) for each in readings]
 
 
-def _before(
-    reading: Reading, good: Mapping[tuple[int, int, str], list[Reading]]
-) -> Reading | None:
+def _before(reading: Reading, good: Mapping[_Kind, list[Reading]]) -> Reading | None:
     of_kind = good.get(_kind(reading), ())
     return next((each for each in of_kind if _moment(each) < _moment(reading)), None)
 
 
-def _kind(reading: Reading) -> tuple[int, int, str]:
+def _kind(reading: Reading) -> _Kind:
     return reading.point_id, reading.wavelength_nm, reading.direction
 
 

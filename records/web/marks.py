@@ -31,6 +31,7 @@ _SHAPES = {
     "as expected": '<path d="M2 8.5l4 4 8-9" class="open"/>',
     "low": '<path d="M8 14L2 6h12z"/>',
     "high": '<path d="M8 2l6 8H2z"/>',
+    "unexpected": f'{_RING}<path d="M8 4.500v4.500M8 10.500v1" class="open"/>',
     "bad": '<path d="M8 1l7.500 14H.5z" class="open"/><path d="M8 6v4M8 12v1" class="open"/>',
     "no light": f'{_RING}<path d="M3.500 12.500l9-9" class="open"/>',
     "dark": f'{_RING}<path d="M3.500 12.500l9-9" class="open"/>',

@@ -57,7 +57,7 @@ def test_a_thousands_mark_that_may_be_a_decimal_one_is_refused(cell):
     ],
 )
 def test_a_level_may_be_written_in_many_ways(cell, level_dbm):
-    assert _cells.level(cell, -70, 0) == Level(level_dbm)
+    assert _cells.level(cell, is_in_a_home=True) == Level(level_dbm)
 
 
 @pytest.mark.parametrize(
@@ -66,14 +66,14 @@ def test_a_level_may_be_written_in_many_ways(cell, level_dbm):
 )
 def test_a_level_that_no_home_can_have_is_refused(cell, words):
     with pytest.raises(CellError, match=words):
-        _cells.level(cell, -70, 0)
+        _cells.level(cell, is_in_a_home=True)
 
 
 @given(st.integers(-700, 0), st.sampled_from(".,"), st.sampled_from(["", " dBm", "dBm"]))
 def test_a_level_is_read_as_it_was_written(tenths, mark, unit):
     written = f"{tenths / 10:.1f}".replace(".", mark) + unit
 
-    assert _cells.level(written, -70, 0) == Level(tenths / 10)
+    assert _cells.level(written, is_in_a_home=True) == Level(tenths / 10)
 
 
 @pytest.mark.parametrize(
@@ -140,7 +140,7 @@ READERS = (
     _cells.pon_port,
     lambda text: _cells.whole(text, 1, 32),
     lambda text: _cells.length(text, 1000),
-    lambda text: _cells.level(text, -70, 0),
+    lambda text: _cells.level(text, is_in_a_home=True),
 )
 
 

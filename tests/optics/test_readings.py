@@ -60,7 +60,7 @@ def test_a_terminal_that_reports_two_decibels_less_is_no_fault():
 
 
 @pytest.mark.parametrize(
-    ("reading_dbm", "outcome"), [(None, Outcome.AS_EXPECTED), (-20.0, Outcome.HIGH)]
+    ("reading_dbm", "outcome"), [(None, Outcome.AS_EXPECTED), (-20.0, Outcome.UNEXPECTED)]
 )
 def test_an_unlit_feeder_should_read_nothing(reading_dbm, outcome):
     verdict = judge_reading(reading_dbm=reading_dbm, expected=None, uncertainty_db=0.5)

@@ -176,3 +176,43 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
     assert len(many) == len(few) <= 5
     assert found[0].last_good.taken_at == days(7)
     assert judged_now([found[0].reading])[0].verdict == found[0].verdict
+
+
+def part(plant, *, day):
+    with opened(at=days(day)) as change:
+        joints.part(change, plant.joint("S.in"))
+    return change.number
+
+
+def test_a_reading_of_light_that_was_taken_away_since_is_older_not_too_high(plant):
+    read(plant, 0.0, day=1)
+    number = part(plant, day=2)
+
+    (old,) = readings_at(plant["T"])
+
+    assert old.lit is None
+    assert old.altered_by == number
+    assert old.doubt == ""
+    assert old.verdict.outcome != Outcome.HIGH
+
+
+def test_light_where_the_record_brings_none_has_its_own_word(plant):
+    part(plant, day=1)
+    with opened(at=days(2)) as change:
+        readings.read(change, plant["T"], wavelength_nm=1490, level_dbm=-18)
+
+    (odd,) = readings_at(plant["T"])
+
+    assert (odd.verdict.outcome, odd.altered_by) == (Outcome.UNEXPECTED, None)
+    assert odd.doubt == "light was measured here, but the record has no path to this point"
+    assert change.warnings == [odd.doubt]
+
+
+def test_as_it_stood_before_the_parting_the_reading_was_good(plant):
+    kept = read(plant, 0.0, day=1)
+    part(plant, day=2)
+
+    with as_it_stood(kept.change_id):
+        (then,) = readings_at(plant["T"])
+
+    assert (then.verdict.outcome, then.altered_by) == (Outcome.AS_EXPECTED, None)

@@ -82,7 +82,7 @@ def test_altered_fields_are_said_in_units_a_person_reads():
 def test_every_condition_and_verdict_has_a_shape_of_its_own():
     conditions = ["spare", "held", "live", "onward", "barred"]
     fibres = ["available", "used", "unterminated", "damaged"]
-    outcomes = ["as expected", "low", "high", "no light"]
+    outcomes = ["as expected", "low", "high", "no light", "unexpected"]
 
     for family in (conditions, fibres, outcomes):
         shapes = {marks.drawn(word) for word in family}

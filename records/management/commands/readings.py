@@ -85,10 +85,11 @@ class Command(BaseCommand):
         self._table([columns, *map(_cells, plan.rows[:shown])])
         self._more(len(plan.rows) - len(plan.rows[:shown]), "rows")
         for row in plan.rows:
-            if row.judged.is_before_change and row.judged.lit:
-                since = row.judged.lit.since
-                words = f"Row {row.number}: taken before change {since} altered the light there."
-                self.stdout.write(self.style.WARNING(words))
+            if row.judged.is_before_change:
+                words = f"taken before change {row.judged.altered_by} altered the light there"
+                self.stdout.write(self.style.WARNING(f"Row {row.number}: {words}."))
+            elif row.judged.doubt:
+                self.stdout.write(self.style.WARNING(f"Row {row.number}: {row.judged.doubt}."))
         for remark in plan.remarks:
             self.stdout.write(self.style.WARNING(f"Note. {remark}"))
 

@@ -1,0 +1,88 @@
+"""Readings: what no meter can have shown is refused, what is odd is warned of."""
+
+import re
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from records import changes
+from records.changes import readings
+from records.changes.refusals import Malformed
+from tests.factories import AT, Plant, opened, user
+
+pytestmark = pytest.mark.django_db
+
+PLANT = """
+    olt O
+    splitter S 1:4
+    cable F 900 m
+    cable D 30 m
+    outlet U @1
+    terminal T @1
+    light O.1 GPON B+
+    O.1 = F.1 = S
+    S.1 = D ~ U - T
+"""
+
+
+@pytest.fixture
+def plant():
+    return Plant(PLANT)
+
+
+def read(plant, point="T", **told):
+    with opened() as change:
+        readings.read(change, plant[point], **{"wavelength_nm": 1490, "level_dbm": -18.0} | told)
+    return change
+
+
+@pytest.mark.parametrize(
+    ("told", "field", "words"),
+    [
+        ({"level_dbm": 16.7}, "level_dbm", "16.7 dBm is above what any home terminal bears"),
+        ({"level_dbm": 30.0}, "level_dbm", "is a minus sign missing?"),
+        ({"level_dbm": -80.0}, "level_dbm", "-80 dBm is below what a meter shows."),
+        ({"level_dbm": float("nan")}, "level_dbm", "is not possible"),
+        (
+            {"taken_at": datetime(1066, 10, 14, 9, tzinfo=UTC)},
+            "taken_at",
+            "1066-10-14 is before there was any PON to read.",
+        ),
+        ({"taken_at": AT + timedelta(hours=1)}, "taken_at", "is in the future."),
+    ],
+)
+def test_what_no_meter_can_have_shown_in_a_home_is_refused(plant, told, field, words):
+    with pytest.raises(Malformed, match=re.escape(words)) as refused:
+        read(plant, **told)
+
+    assert (refused.value.field, refused.value.code) == (field, "malformed")
+
+
+def test_the_launch_of_an_olt_or_a_terminal_may_be_above_zero(plant):
+    # Source: ITU-T G.984.2 Amd 1, class B+: the OLT sends 1.5 to 5 dBm, the terminal 0.5 to 5 dBm.
+    assert read(plant, "O.1", level_dbm=3.0).warnings == []
+    assert read(plant, level_dbm=2.0, direction="up", wavelength_nm=1310)
+
+
+def test_a_wavelength_of_no_channel_that_way_is_warned_of(plant):
+    # Source: ITU-T G.984.2: 1480 to 1500 nm down, class B+ 1290 to 1330 nm up.
+    warned = [
+        "1310 nm down is of no channel that is lit here: GPON B+ is 1490 nm down and 1310 nm up"
+    ]
+
+    assert read(plant, wavelength_nm=1310).warnings == warned
+    assert read(plant, wavelength_nm=1310, level_dbm=None).warnings == warned
+
+
+def test_a_reading_from_before_the_record_is_warned_of(plant):
+    told = read(plant, taken_at=datetime(2006, 3, 2, tzinfo=UTC)).warnings
+
+    assert told[-1] == "it was taken on 2006-03-02, before this record began"
+
+
+def test_a_preview_tells_how_far_the_level_is_from_what_is_expected(plant):
+    with changes.opened(actor=user(), at=AT, preview=True) as change:
+        readings.read(change, plant["T"], wavelength_nm=1490, level_dbm=-26.0)
+
+    assert ": low, -" in change.steps[-1]["words"]
+    assert " dB against the typical -" in change.steps[-1]["words"]
