@@ -5,6 +5,7 @@ from typing import Any
 from django.db.models import Model
 from django.urls import reverse
 
+from api import prints
 from api.cables import CableViewSet, FibreViewSet
 from api.catalogue import CatalogueEntryViewSet, ColourSchemeViewSet, OpticalClassViewSet
 from api.catalogue_standing import ConfirmationViewSet, TakeOverViewSet
@@ -42,6 +43,11 @@ NOUNS: dict[str, type[NounViewSet]] = {
     "changes": ChangeViewSet,
     "jobs": JobViewSet,
     "tags": TagViewSet,
+    "print-runs": prints.PrintRunViewSet,
+    "printed-labels": prints.PrintedLabelViewSet,
+    "hazard-statements": prints.HazardStatementViewSet,
+    "own-stock": prints.OwnStockViewSet,
+    "printer-offsets": prints.PrinterOffsetViewSet,
 }
 """The nouns of the record, each a list and a detail under /api/."""
 

@@ -25,6 +25,12 @@ _LISTED = (
     Fault("method_not_allowed", 405, "A method that this address has not", "Use one of Allow."),
     Fault("not_acceptable", 406, "A form of answer that is not made", "Accept application/json."),
     Fault("still_running", 409, "The same request is still running", "Wait and repeat it."),
+    Fault(
+        "prints_otherwise",
+        409,
+        "A file that would differ from what was printed",
+        "The program draws otherwise today; ask with ?anyway=true if that will do.",
+    ),
     Fault("too_large", 413, "A body that is too large", "Send at most 512 KiB."),
     Fault("unsupported_media_type", 415, "A body of another type", "Send application/json."),
     Fault("key_reused", 422, "An Idempotency-Key used for another request", "Use a fresh key."),

@@ -22,9 +22,11 @@ from rest_framework.renderers import JSONRenderer
 from rest_framework.response import Response
 
 from api.faults import FAULTS, FaultError, WrongValue, WrongValuesError
+from labels.refusals import LabelRefusal
 from records.changes import Busy, Refusal, is_lock
 from records.changes.refusals import Malformed
 
+UNPROCESSABLE = 422
 PROBLEM_JSON = "application/problem+json"
 
 _log = logging.getLogger(__name__)
@@ -47,6 +49,7 @@ class Kind:
 def kinds() -> dict[str, Kind]:
     """Return every kind of problem by its code: each refusal, then each fault of a request."""
     listed = [_of_refusal(refusal) for refusal in all_refusals()]
+    listed += [_of_label(refusal) for refusal in LabelRefusal.__subclasses__()]
     listed += [_of_fault(code) for code in FAULTS]
     return {each.code: each for each in listed}
 
@@ -61,6 +64,11 @@ def all_refusals(above: type[Refusal] = Refusal) -> Iterator[type[Refusal]]:
 def _of_refusal(refusal: type[Refusal]) -> Kind:
     first_line = (refusal.__doc__ or "").strip().partition("\n")[0]
     return Kind(code=refusal.code, status=refusal.status, title=first_line.rstrip("."))
+
+
+def _of_label(refusal: type[LabelRefusal]) -> Kind:
+    first_line = (refusal.__doc__ or "").strip().partition("\n")[0]
+    return Kind(code=refusal.code, status=UNPROCESSABLE, title=first_line.rstrip("."))
 
 
 def _of_fault(code: str) -> Kind:
@@ -94,6 +102,8 @@ def _answered(exception: Exception) -> Response:
             hint=exception.hint,
             field=exception.field,
         )
+    if isinstance(exception, LabelRefusal):
+        return problem(_of_label(type(exception)), detail=exception.message, hint=exception.hint)
     if isinstance(exception, WrongValuesError):
         return _wrong_values(exception)
     if isinstance(exception, FaultError):

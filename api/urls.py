@@ -11,7 +11,9 @@ from api.explanations import ExplanationView, PictureView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
+from api.label_rules import LabelRulesView, LabelStockView, PlaceLabelsView
 from api.meter_file import MeterFileView
+from api.printing import BlankTagsView, PrintRunFileView, PrintView
 from api.problem_pages import ProblemsView, ProblemView
 from api.retention import RetentionView
 from api.token import TokenView
@@ -40,7 +42,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("equipment/<int:pk>/legs/", questions.LegsView.as_view(), name="legs"),
     path("places/<int:pk>/leg-counts/", questions.LegCountsView.as_view(), name="leg-counts"),
     path("places/<int:pk>/building/", questions.BuildingView.as_view(), name="building"),
-    path("readings/file/", MeterFileView.as_view(), name="meter-file"),
     path("points/<int:pk>/explanation/", ExplanationView.as_view(), name="explanation"),
     path("points/<int:pk>/picture/", PictureView.as_view(), name="picture"),
     path("points/<int:pk>/trees/", causes.PointTreesView.as_view(), name="point-trees"),
@@ -50,6 +51,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("channels/<int:pk>/causes/", causes.CausesView.as_view(), name="causes"),
     path("places/<int:pk>/what-if/", PlaceWhatIfView.as_view(), name="place-what-if"),
     path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
+    path("readings/file/", MeterFileView.as_view(), name="meter-file"),
+    path("places/<int:pk>/labels/", PlaceLabelsView.as_view(), name="place-labels"),
+    path("print-runs/labels/", PrintView.as_view(), name="print-labels"),
+    path("print-runs/blank-tags/", BlankTagsView.as_view(), name="print-blank-tags"),
+    path("print-runs/<int:pk>/file/", PrintRunFileView.as_view(), name="print-run-file"),
+    path("label-rules/", LabelRulesView.as_view(), name="label-rules"),
+    path("label-stock/", LabelStockView.as_view(), name="label-stock"),
     path("history/<slug:noun>/<int:pk>/", HistoryView.as_view(), name="history"),
     path("retention/", RetentionView.as_view(), name="retention"),
     path("jobs/from-sheet/", JobSheetView.as_view(), name="job-sheet"),

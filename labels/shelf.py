@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import MISSING, asdict, fields
 from typing import Any, Final, get_type_hints
 
 from labels import seeds
@@ -64,16 +64,32 @@ def describe(change: OpenChange, name: str, shape: str, measures: Mapping[str, f
 def made(name: str, shape: str, measures: Mapping[str, float]) -> Stock:
     """Return stock as described. Raises: StockError where its geometry can't be printed."""
     kind: type[Any] = Sheet if shape == StockShape.SHEET else Roll
+    wanted = _measures_of(kind)
+    missing = [each for each, is_needed in wanted.items() if is_needed and each not in measures]
+    unknown = [each for each in measures if each not in wanted]
+    if missing or unknown:
+        said = [f"it lacks {each}" for each in missing] + [f"it has no {each}" for each in unknown]
+        raise StockError(f"{name}: {'; '.join(said)}.", f"Give {', '.join(wanted)}, in mm.")
     hints = get_type_hints(kind)
-    values = {
-        field: hints[field](value)
-        for field, value in measures.items()
-        if field in hints and value is not None
-    }
+    if any(hints[each] is int and value != int(value) for each, value in measures.items()):
+        raise StockError(
+            f"{name}: a number of labels or dots is whole.", "Give columns, rows and dpi as such."
+        )
+    values = {each: hints[each](value) for each, value in measures.items()}
     if kind is Roll:
         values["shape"] = shape
     found: Stock = kind(id=name, **values, **_OWN[kind])
     return found
+
+
+def _measures_of(kind: type[Any]) -> dict[str, bool]:
+    """Return the measures of sheets or rolls by name, and whether each is needed."""
+    hints = get_type_hints(kind)
+    return {
+        each.name: each.default is MISSING
+        for each in fields(kind)
+        if hints[each.name] in {int, float}
+    }
 
 
 _OWN: Final[Mapping[type[Any], dict[str, str]]] = {

@@ -20,7 +20,7 @@ def state(
     change: OpenChange,
     place: int,
     *,
-    level: str,
+    hazard_level: str,
     assessor: str,
     stated_date: date,
     note: str = "",
@@ -30,7 +30,7 @@ def state(
     Raises: Missing, PlaceRetired, Malformed.
     """
     where = present_place(place, field="place")
-    choice(level, HazardLevel.values, field="level")
+    choice(hazard_level, HazardLevel.values, field="hazard_level")
     if stated_date > change.at.date():
         raise Malformed(
             f"{stated_date} is still to come.",
@@ -40,12 +40,12 @@ def state(
 
     statement = HazardStatement.objects.create(
         place=where,
-        level=level,
+        level=hazard_level,
         assessor=text(assessor, 80, field="assessor", needed=True),
         stated_date=stated_date,
         note=text(note, 200, field="note"),
     )
-    change.say(f"recorded hazard level {level} for {address(where)}, stated {stated_date}")
+    change.say(f"recorded hazard level {hazard_level} for {address(where)}, stated {stated_date}")
     return statement
 
 

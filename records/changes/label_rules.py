@@ -14,6 +14,8 @@ from records.models import LabelRules, OwnStock, PrinterOffset, StockShape
 ONLY = 1
 """The id of the one row of rules."""
 
+_CENTI = Decimal("0.01")
+
 OFFSET_MAX_MM = 10
 """No printer is further off and still usable (common practice)."""
 
@@ -82,12 +84,13 @@ def forget_stock(change: OpenChange, stock: int) -> None:
 
 @verb
 def nudge(
-    change: OpenChange, *, printer: str, stock: str, right_mm: Decimal, down_mm: Decimal
+    change: OpenChange, *, printer: str, stock: str, right_mm: float, down_mm: float
 ) -> PrinterOffset:
     """Store how far a printer must be moved on a kind of sheet. Raises: Malformed."""
     printer = text(printer, 60, field="printer", needed=True)
     stock = text(stock, 40, field="stock", needed=True)
-    for name, value in (("right_mm", right_mm), ("down_mm", down_mm)):
+    moved_mm = {"right_mm": right_mm, "down_mm": down_mm}
+    for name, value in moved_mm.items():
         if not -OFFSET_MAX_MM <= value <= OFFSET_MAX_MM:
             raise Malformed(
                 f"An offset of {value} mm is no printer's offset.",
@@ -98,7 +101,7 @@ def nudge(
     offset, _ = PrinterOffset.objects.update_or_create(
         printer=printer,
         stock=stock,
-        defaults={"right_mm": right_mm, "down_mm": down_mm},
+        defaults={name: Decimal(str(value)).quantize(_CENTI) for name, value in moved_mm.items()},
     )
-    change.say(f"moved {printer} on {stock} by {right_mm} mm right, {down_mm} mm down")
+    change.say(f"moved {printer} on {stock} by {right_mm:g} mm right, {down_mm:g} mm down")
     return offset

@@ -39,7 +39,11 @@ PUT_IN = {
     "a hazard": (
         "place",
         lambda change, plant: hazards.state(
-            change, plant.flat("3"), level="1M", assessor="ALM", stated_date=date(2026, 3, 1)
+            change,
+            plant.flat("3"),
+            hazard_level="1M",
+            assessor="ALM",
+            stated_date=date(2026, 3, 1),
         ),
     ),
     "its tag": (

@@ -442,7 +442,7 @@ def test_history_vouches_for_what_was_printed(plant):
     with opened() as change:
         VERBS["prints.spoil"](change, run.labels.order_by("position")[0].pk, why="smeared")
         VERBS["hazards.state"](
-            change, plant.riser, level="1M", assessor="A. Assessor", stated_date=AT.date()
+            change, plant.riser, hazard_level="1M", assessor="A. Assessor", stated_date=AT.date()
         )
 
     assert chain.first_break() is None

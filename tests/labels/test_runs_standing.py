@@ -208,7 +208,7 @@ def caution(plant):
 def state(plant, level="1M", day=date(2026, 2, 1)):
     with opened() as change:
         return VERBS["hazards.state"](
-            change, plant.riser, level=level, assessor="A. Assessor", stated_date=day
+            change, plant.riser, hazard_level=level, assessor="A. Assessor", stated_date=day
         )
 
 
@@ -238,13 +238,13 @@ def test_the_latest_statement_not_withdrawn_holds(plant):
 @pytest.mark.parametrize(
     ("fields", "text"),
     [
-        ({"level": "5"}, "5"),
+        ({"hazard_level": "5"}, "5"),
         ({"assessor": " "}, "assessor"),
         ({"stated_date": date(2026, 3, 3)}, "still to come"),
     ],
 )
 def test_a_statement_needs_a_level_a_name_and_a_day_that_has_been(plant, fields, text):
-    given = {"level": "1", "assessor": "A. Assessor", "stated_date": date(2026, 3, 1)}
+    given = {"hazard_level": "1", "assessor": "A. Assessor", "stated_date": date(2026, 3, 1)}
 
     with refused("malformed", text) as change:
         VERBS["hazards.state"](change, plant.riser, **given | fields)

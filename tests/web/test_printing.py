@@ -354,7 +354,7 @@ def test_a_hazard_statement_is_recorded_shown_and_printed(crew, plant):
         VERBS["hazards.state"](
             change,
             plant.riser,
-            level="1M",
+            hazard_level="1M",
             assessor="A. Assessor",
             stated_date=change.at.date(),
         )

@@ -214,7 +214,7 @@ SENT = {
     "retention.forget_sightings": lambda _plant: {"seen_before": a_day_after_a_scan()},
     "hazards.state": lambda plant: {
         "place": plant.riser,
-        "level": "1M",
+        "hazard_level": "1M",
         "assessor": "A. Assessor",
         "stated_date": "2026-03-01",
     },

@@ -21,7 +21,7 @@ class State(VerbForm):
     )
 
     place = ThingField("place", label="Place")
-    level = forms.ChoiceField(label="Hazard level", choices=HazardLevel.choices)
+    hazard_level = forms.ChoiceField(label="Hazard level", choices=HazardLevel.choices)
     assessor = WordField(label="Assessor", max_length=80)
     stated_date = forms.DateField(
         label="Stated on", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")

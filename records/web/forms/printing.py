@@ -19,8 +19,6 @@ from records.web.forms.fields import CountField, FigureField, WordField
 REMEMBERED: Final = ("stock", "file", "printer", "shown", "cable_label")
 """What a person wants to find again at the next run."""
 
-_CENTI: Final = Decimal("0.01")
-
 
 def described(of: Stock) -> str:
     """Return stock in words: what it is, how many labels, how large."""
@@ -145,8 +143,8 @@ class OffsetForm(forms.Form):
         return {
             "printer": self.cleaned_data["printer"],
             "stock": self.cleaned_data["stock"],
-            "right_mm": Decimal(str(offset.x_mm)).quantize(_CENTI),
-            "down_mm": Decimal(str(offset.y_mm)).quantize(_CENTI),
+            "right_mm": offset.x_mm,
+            "down_mm": offset.y_mm,
         }
 
 

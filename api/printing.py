@@ -1,0 +1,306 @@
+"""Print labels: look at a sheet, record a run with its codes, answer its file; blank tags too."""
+
+from collections.abc import Callable
+from typing import Any, ClassVar
+
+from django.http import HttpResponse
+from django.utils import timezone
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, OpenApiResponse, extend_schema
+from rest_framework import serializers
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.views import APIView
+
+from api.changes import EffectSerializer, words_of
+from api.directory import address, thing_of
+from api.faults import FaultError
+from api.idempotency import claimed, key_of
+from api.nouns import no_such
+from api.prints import StockId
+from api.shapes import Id, Number, Shape, Text, VerbShape, Whole, checked, checked_query
+from api.tags import random_codes
+from api.verbs import IDEMPOTENCY_KEY, MadeSerializer, PreviewShape
+from labels import orders, runs
+from labels.choices import CHOICES, blank_item, is_too_large
+from labels.item import BLANK_CODE, OPTIONAL, USUAL_FIELDS, WHAT, Item
+from labels.items import CABLE_LABELS
+from labels.runs import FirstLook, Laid
+from labels.shelf import USUAL_SHEET
+from labels.standing import NEEDS_PRINTING, standings
+from records import changes
+from records.changes.prints import LABELS_MAX
+from records.changes.refusals import Malformed
+from records.models import PrintFile, PrintRun
+from records.queries.things import named
+
+
+class OrderShape(VerbShape):
+    """On what labels are printed, and how."""
+
+    stock = StockId(required=False, help_text=f"Of label-stock/; {USUAL_SHEET} if not given.")
+    start = Whole(required=False, min_value=1, help_text="First label left on the first sheet.")
+    printer = Text(required=False, help_text="Its stored offset is taken into account.")
+    right_mm = Number(required=False, help_text="Besides what is stored for the printer.")
+    down_mm = Number(required=False)
+    file = serializers.ChoiceField(PrintFile.choices, required=False)
+    has_outlines = serializers.BooleanField(required=False)
+    page = Whole(required=False, min_value=1, help_text="Which page a preview shows.")
+
+
+class PrintShape(OrderShape):
+    """What labels are printed of: a thing, and which of its labels."""
+
+    example: ClassVar = {"noun": "equipment", "thing": 12, "choose": "needed", "stock": "A4-4x10"}
+
+    noun = serializers.ChoiceField(list(CHOICES))
+    thing = Id(help_text="A place with all inside it, an equipment, a cable, a port, a job ...")
+    choose = serializers.ChoiceField(
+        ["needed", "all"], required=False, help_text="What is missing or gone wrong; or all."
+    )
+    sorts = serializers.ListField(
+        child=serializers.ChoiceField(list(WHAT.items())), required=False, help_text="Only these."
+    )
+    keys = serializers.ListField(
+        child=Text(), required=False, help_text="Only these, as a list of labels names them."
+    )
+    shown = serializers.ListField(
+        child=serializers.ChoiceField(list(OPTIONAL.items())),
+        required=False,
+        help_text="What a label shows besides code and number.",
+    )
+    cable_label = serializers.ChoiceField(list(CABLE_LABELS.items()), required=False)
+
+
+class BlankShape(OrderShape):
+    """How many blank tags."""
+
+    example: ClassVar = {"count": 40, "stock": "A4-4x10"}
+
+    count = Whole(min_value=1, max_value=LABELS_MAX, help_text="How many blank tags.")
+
+
+class LookSerializer(serializers.Serializer[Any]):
+    """A first look: how many labels, how many get a new code, and one page as a picture (SVG).
+
+    Codes that are not issued yet stand as 0000-0000. `notes` say what was left out, and why.
+    """
+
+    label_count = serializers.IntegerField()
+    new_code_count = serializers.IntegerField()
+    page = serializers.IntegerField()
+    page_count = serializers.IntegerField()
+    notes = serializers.ListField(child=serializers.CharField())
+    picture = serializers.CharField()
+
+
+def _described(shape: type[OrderShape], name: str) -> Callable[[Any], Any]:
+    return extend_schema(
+        operation_id=name,
+        parameters=[PreviewShape, IDEMPOTENCY_KEY],
+        request=shape,
+        responses={201: MadeSerializer, 200: OpenApiResponse(LookSerializer, "A first look.")},
+        examples=[OpenApiExample("As a crew sends it", shape.example, request_only=True)],
+        tags=["print-runs"],
+    )
+
+
+class PrintView(APIView):
+    """Labels of things."""
+
+    @_described(PrintShape, "print_labels")
+    def post(self, request: Request) -> Response:
+        """Lay out the labels of a thing, issue the codes that are missing, and record the run."""
+        return _answered(request, PrintShape, _Things)
+
+
+class BlankTagsView(APIView):
+    """Blank tags."""
+
+    @_described(BlankShape, "print_blank_tags")
+    def post(self, request: Request) -> Response:
+        """Lay out blank tags with new codes, to be bound later, and record the run."""
+        return _answered(request, BlankShape, _Blanks)
+
+
+class FileShape(Shape):
+    """Whether a file is wanted that differs from what was printed."""
+
+    anyway = serializers.ChoiceField(
+        ["true", "false"],
+        required=False,
+        help_text="true: also where the program draws otherwise today than it did then.",
+    )
+
+
+class PrintRunFileView(APIView):
+    """The file of a run."""
+
+    @extend_schema(
+        parameters=[FileShape],
+        responses={
+            (200, "application/pdf"): OpenApiTypes.BINARY,
+            (200, "application/zip"): OpenApiTypes.BINARY,
+        },
+        tags=["print-runs"],
+    )
+    def get(self, request: Request, pk: int) -> HttpResponse:
+        """Return a run's file anew, from what is recorded of it: the same bytes as then."""
+        is_anyway = checked_query(FileShape, request.query_params).get("anyway") == "true"
+        run = PrintRun.objects.filter(pk=pk).first()
+        if run is None:
+            raise no_such(PrintRun, pk)
+        content = orders.reprinted(run).content
+        if orders.digest(content) != run.digest and not is_anyway:
+            raise FaultError("prints_otherwise")
+        kind = "pdf" if run.file == PrintFile.PDF else "zip"
+        disposition = f'attachment; filename="labels-{run.pk}.{kind}"'
+        return HttpResponse(
+            content, f"application/{kind}", headers={"Content-Disposition": disposition}
+        )
+
+
+_ORDER: tuple[str, ...] = ("printer", "right_mm", "down_mm", "file", "start", "has_outlines")
+
+
+class _Order:
+    """What is asked to be printed."""
+
+    def __init__(self, asked: dict[str, Any]) -> None:
+        """Take the values of a body. Raises: LabelRefusal, Refusal."""
+        given = {name: asked[name] for name in _ORDER if name in asked}
+        self.order = orders.ordered(asked.get("stock", USUAL_SHEET), **given)
+        self.asked = asked
+
+    def items(self) -> list[Item]:
+        raise NotImplementedError
+
+    def shown(self) -> frozenset[str]:
+        return frozenset()
+
+    def laid(self) -> Laid:
+        raise NotImplementedError
+
+    @property
+    def chosen(self) -> str:
+        raise NotImplementedError
+
+    def look(self) -> dict[str, Any]:
+        """Return one page as a picture."""
+        items = self.items()
+        total = self.order.pictures(len(items))
+        page = min(self.asked.get("page", 1), max(total, 1))
+        drawn = orders.picture(FirstLook(items, self.shown()), self.order, page - 1)
+        new = {item.holder if item.thing_id else index for index, item in enumerate(items)
+               if item.needs_code or item.code == BLANK_CODE}  # fmt: skip
+        notes = dict.fromkeys((*(item.note for item in items if item.note), *drawn.notes))
+        return {
+            "label_count": len(items),
+            "new_code_count": len(new),
+            "page": page,
+            "page_count": total,
+            "notes": list(notes),
+            "picture": drawn.svg,
+        }
+
+
+class _Things(_Order):
+    """The labels of a thing."""
+
+    def __init__(self, asked: dict[str, Any]) -> None:
+        """Find the thing. Raises: Missing, Malformed."""
+        super().__init__(asked)
+        model, self._items_of = CHOICES[asked["noun"]]
+        self._thing = model.objects.filter(pk=asked["thing"]).first()
+        if self._thing is None:
+            raise no_such(model, asked["thing"])
+        if is_too_large(self._thing):
+            raise Malformed(
+                f"{named(self._thing)} holds more labels than one run.",
+                hint="Print its parts one after the other.",
+                field="thing",
+            )
+
+    def items(self) -> list[Item]:
+        """Return what is chosen, in the order of a walk. Raises: Malformed."""
+        listed = self._items_of(self._thing, cable_label=self.asked.get("cable_label", ""))
+        sorts, keys = self.asked.get("sorts"), self.asked.get("keys")
+        unknown = set(keys or ()) - {item.key for item in listed}
+        if unknown:
+            raise Malformed(
+                f"There is no label {min(unknown)!r} here.", hint="Look again.", field="keys"
+            )
+        wanted = [
+            item
+            for item in listed
+            if (sorts is None or item.what in sorts) and (keys is None or item.key in keys)
+        ]
+        if self.asked.get("choose", "all" if keys else "needed") == "all":
+            return wanted
+        return [each.item for each in standings(wanted) if each.state in NEEDS_PRINTING]
+
+    def shown(self) -> frozenset[str]:
+        """Return the fields that may be left out and are not."""
+        return frozenset(self.asked.get("shown", USUAL_FIELDS))
+
+    def laid(self) -> Laid:
+        """Lay the run out. Raises: LabelRefusal."""
+        items = self.items()
+        return runs.lay_out(items, self.order, random_codes(len(items) or 1), self.shown())
+
+    @property
+    def chosen(self) -> str:
+        """Return in words what is chosen, as a run keeps it."""
+        return named(self._thing)[:200]
+
+
+class _Blanks(_Order):
+    """Blank tags."""
+
+    def items(self) -> list[Item]:
+        """Return blank tags without true codes, all alike."""
+        return [blank_item(BLANK_CODE)] * self.asked["count"]
+
+    def laid(self) -> Laid:
+        """Lay the run out. Raises: LabelRefusal."""
+        count = self.asked["count"]
+        return runs.lay_out_blanks(count, self.order, random_codes(count))
+
+    @property
+    def chosen(self) -> str:
+        """Return in words what is printed."""
+        return f"{self.asked['count']} blank tags"
+
+
+def _answered(request: Request, shape: type[OrderShape], kind: type[_Order]) -> Response:
+    """Answer with a first look, or lay out, then record, and answer with the change."""
+    is_preview = checked_query(PreviewShape, request.query_params).get("preview") == "true"
+    key = key_of(request)
+    wanted = kind(checked(shape, request.data))
+    if is_preview:
+        return Response(wanted.look())
+    with claimed(request, key, timezone.now()) as claim:
+        answer = claim.answer or _recorded(request, wanted, claim.keep)
+    return Response(answer, status=201, headers={"Location": answer["things"][0]["url"]})
+
+
+def _recorded(
+    request: Request, wanted: _Order, keep: Callable[[dict[str, Any]], None]
+) -> dict[str, Any]:
+    """Lay out before the change opens, so that the record isn't kept waiting."""
+    laid = wanted.laid()
+    actor: Any = request.user  # signed in, or no endpoint would have been reached
+    reason = wanted.asked.get("reason", "")
+    with changes.opened(actor=actor, reason=reason, at=timezone.now()) as change:
+        run = runs.record(change, laid, wanted.chosen)
+        effect = change.effect()
+        answer = {
+            "number": change.number,
+            "url": address("changes", change.number),
+            "verb": "prints.record",
+            "words": words_of(effect),
+            "effect": EffectSerializer(effect).data,
+            "things": [thing_of(run)],
+        }
+        keep(answer)
+    return answer
