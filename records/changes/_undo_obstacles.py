@@ -19,11 +19,11 @@ from records.models import (
     Joint,
     JointEnd,
     Line,
-    Passage,
     Place,
     Point,
 )
 from records.queries.deltas import Delta, Row, Turn, live_rows
+from records.queries.moment import as_it_stood
 from records.queries.names import address, named_points
 from records.queries.things import named
 
@@ -313,7 +313,19 @@ def _promised_otherwise(changed: Delta) -> Iterator[Obstacle]:
 def _points(points: Iterable[int]) -> str:
     wanted = list(points)
     names = named_points(wanted)
-    return ", ".join(names.get(each, f"point {each}, since removed") for each in wanted)
+    return ", ".join(names.get(each) or _last_name(Point, each) for each in wanted)
+
+
+def _last_name(model: type[Model], key: Any) -> str:
+    """Return what a thing that is gone was called last; its number where it has no name."""
+    version = KEPT[model].objects.filter(**{str(model._meta.pk.attname): key}).last()
+    if version is None:
+        return f"{model._meta.verbose_name} {key}"
+    with as_it_stood(version.until - 1):
+        if model is Point:
+            return named_points([key]).get(key, f"point {key}")
+        thing = model._default_manager.filter(pk=key).first()  # noqa: SLF001 (Django's name)
+        return named(thing) if thing else f"{model._meta.verbose_name} {key}"
 
 
 def _name(noun: str, key: Any, turn: Turn) -> str:
@@ -325,8 +337,9 @@ def _name(noun: str, key: Any, turn: Turn) -> str:
         line = Line.objects.filter(pk=row["line_id"]).first()
         return f"The booking of line {line}"
     if noun == "passage" and row["cable_id"] is not None:
-        fibre = Passage.objects.filter(pk=key).select_related("cable").first()
-        return f"Fibre {row['number']} of {fibre.cable if fibre else 'a cable'}"
+        cable = Cable.objects.filter(pk=row["cable_id"]).first()
+        whole = named(cable) if cable else _last_name(Cable, row["cable_id"])
+        return f"Fibre {row['number']} of {whole}"
     if noun == "point":
         return _points([key])
     thing = _MODELS[noun]._default_manager.filter(pk=key).first()  # noqa: SLF001 (Django's name)

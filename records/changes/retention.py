@@ -15,7 +15,7 @@ from django.contrib.auth.models import AbstractBaseUser
 from records.changes import _search
 from records.changes._checks import existing
 from records.changes._transaction import OpenChange, verb
-from records.changes.refusals import Refusal
+from records.changes.refusals import Malformed, Refusal
 from records.models import KEPT, Line, Noun, SearchText, Sighting
 from records.queries.words import normalised
 
@@ -105,9 +105,15 @@ def forget_person(change: OpenChange, person: int) -> None:
 def forget_sightings(change: OpenChange, *, seen_before: datetime) -> int:
     """Cut out who scanned labels before a moment; when each was last seen stays.
 
-    Returns how many there were. Raises: OwnersOnly, NothingToForget.
+    Returns how many there were. Raises: OwnersOnly, Malformed, NothingToForget.
     """
     refuse_but_owners(change.actor)
+    if seen_before > change.at:
+        raise Malformed(
+            f"{seen_before:%d %b %Y} is yet to come.",
+            hint="Choose a day that is past.",
+            field="seen_before",
+        )
     seen = Sighting.objects.filter(at__lt=seen_before, by__isnull=False)
     count = seen.count()
     if not count:

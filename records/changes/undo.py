@@ -16,6 +16,8 @@ from records.models import Change
 from records.queries.deltas import delta
 from records.queries.touched_places import around
 
+__all__ = ["NotReversible", "Obstacle", "Proposal", "propose", "reversing"]
+
 
 class NotReversible(Refusal):
     """A change that steps can't reverse as the record stands."""

@@ -1,6 +1,6 @@
 """What leads to a person and has had its time, for an owner to cut out."""
 
-from datetime import UTC, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 
 from django import forms
 from django.core.exceptions import PermissionDenied
@@ -24,6 +24,13 @@ class BeforeForm(forms.Form):
         label="Not needed since",
         widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"),
     )
+
+    def clean_before(self) -> date:
+        """Refuse a day that is yet to come: nothing can have been unused since then."""
+        day: date = self.cleaned_data["before"]
+        if day > timezone.now().date():
+            raise forms.ValidationError("That day is yet to come. Choose one that is past.")
+        return day
 
 
 def retention_page(request: HttpRequest) -> HttpResponse:

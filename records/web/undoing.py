@@ -1,18 +1,22 @@
 """A change undone: the steps that reverse it, drafted as a job, or what stands in the way."""
 
+from collections import Counter
+from collections.abc import Sequence
+
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 
 from records.changes import OpenChange, Refusal, jobs
-from records.changes.undo import Proposal, propose, reversing
+from records.changes.undo import Obstacle, Proposal, propose, reversing
 from records.models import Change, Job
 from records.web import once
 from records.web.forms.jobs import JobForm
 from records.web.jobs_saving import UNPROCESSABLE, saved
 from records.web.jobs_shown import shown_steps
 
-OBSTACLES_SHOWN = 20
+OF_ONE_CHANGE = 3
+"""Obstacles shown of one later change; to see to that change is to see to all of them."""
 
 
 class UndoForm(JobForm):
@@ -58,14 +62,26 @@ def undo_page(request: HttpRequest, number: int) -> HttpResponse:
     return redirect("job", pk)
 
 
+def _told(obstacles: Sequence[Obstacle]) -> list[Obstacle]:
+    """Return what is worth telling: some obstacles of each later change."""
+    seen: Counter[int | None] = Counter()
+    told = []
+    for each in obstacles:
+        seen[each.change] += 1
+        if seen[each.change] <= OF_ONE_CHANGE:
+            told.append(each)
+    return told
+
+
 def _show(
     request: HttpRequest, form: UndoForm, proposal: Proposal, *, status: int = 200
 ) -> HttpResponse:
+    told = _told(proposal.obstacles)
     context = {
         "number": proposal.number,
         "proposal": proposal,
-        "obstacles": proposal.obstacles[:OBSTACLES_SHOWN],
-        "more": max(0, len(proposal.obstacles) - OBSTACLES_SHOWN),
+        "obstacles": told,
+        "more": len(proposal.obstacles) - len(told),
         "steps": shown_steps(Job(steps=[step.as_json() for step in proposal.steps])),
         "form": form,
         "rows": list(form.rows()),

@@ -61,19 +61,21 @@ def test_only_an_owner_cuts_out_what_never_comes_back(plant, line):
 def test_who_scanned_a_label_is_cut_out_and_when_stays(line):
     with opened() as change:
         tag = tags.issue(change, count=1, candidates=[CODE])[0]
+    sightings.see(tag, by=user(), at=AT - timedelta(days=1))
     sightings.see(tag, by=user(), at=AT)
-    sightings.see(tag, by=user(), at=AT + timedelta(days=1))
 
     assert sightings_before(AT + timedelta(days=2)) == 2
     with owned() as change:
-        retention.forget_sightings(change, seen_before=AT + timedelta(hours=1))
+        retention.forget_sightings(change, seen_before=AT)
 
     assert list(Sighting.objects.order_by("at").values_list("at", "by__username")) == [
-        (AT, None),
-        (AT + timedelta(days=1), "crew"),
+        (AT - timedelta(days=1), None),
+        (AT, "crew"),
     ]
     with refused("nothing_to_forget", "02 Mar 2026", field="seen_before", actor=owner()) as change:
         retention.forget_sightings(change, seen_before=AT)
+    with refused("malformed", "yet to come", field="seen_before", actor=owner()) as change:
+        retention.forget_sightings(change, seen_before=AT + timedelta(days=1))
 
 
 def test_an_account_is_idle_that_neither_signed_in_nor_changed_anything(plant):
