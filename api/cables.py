@@ -1,6 +1,6 @@
 """Cables and their fibres."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.db.models import Prefetch, Q, QuerySet
@@ -19,8 +19,9 @@ from api.nouns import Beside, IdAside, NounViewSet, WordsAside
 from api.quantities import FromHundredths, FromThousandths
 from api.shapes import Id, Number, Text, VerbShape, Whole
 from records.models import Cable, CableKind, Fibre, Point, Polish
+from records.optics.colours import ColourScheme as Scheme
 from records.optics.colours import place_of_fibre
-from records.queries.cables import End, FibreOf, colour_scheme
+from records.queries.cables import End, FibreOf, colour_schemes
 from records.queries.names import addresses
 
 
@@ -152,7 +153,8 @@ class FibreViewSet(NounViewSet):
     orderings = {"id": "pk", "number": "number", "length_m": "length_cm"}
 
     def beside(self, rows: Sequence[Fibre]) -> Beside:
-        known = [_known(each) for each in rows]
+        schemes = colour_schemes(each.cable.colour_scheme_id for each in rows if each.cable)
+        known = [_known(each, schemes) for each in rows]
         return {
             "colours": {each.passage_id: each.colour for each in known},
             "conditions": {each.passage_id: each.condition for each in known},
@@ -161,11 +163,11 @@ class FibreViewSet(NounViewSet):
         }
 
 
-def _known(fibre: Fibre) -> FibreOf:
+def _known(fibre: Fibre, schemes: Mapping[int | None, Scheme]) -> FibreOf:
     """Return a fibre as the queries know it, by whose rules its colour and condition follow."""
     a_end, b_end = (_end(point) for point in fibre.points.all())
     cable = fibre.cable
-    scheme = colour_scheme(cable.colour_scheme_id) if cable and cable.colour_scheme_id else None
+    scheme = schemes.get(cable.colour_scheme_id) if cable else None
     return FibreOf(
         passage_id=fibre.pk,
         number=fibre.number,

@@ -24,7 +24,7 @@ from records.models import (
     SchemeColour,
     TakeOver,
 )
-from records.queries.catalogue import forget_entries, named_entry
+from records.queries.catalogue import named_entry
 from records.queries.take_overs import newer_version, progress, uses
 
 TREES_AT_ONCE = 10
@@ -50,7 +50,6 @@ def load(change: OpenChange, folder: Path) -> int:
     What is there already stays as it is: an entry in use is never edited in place.
     """
     added = load_folder(folder)
-    forget_entries()
     change.say(f"loaded {added} catalogue rows")
     return added
 
@@ -96,7 +95,6 @@ def _store(entry: CatalogueEntry, rows: Iterable[Figure]) -> None:
     for row in listed:
         row.entry = entry
     Figure.objects.bulk_create(listed)
-    forget_entries()
 
 
 @verb

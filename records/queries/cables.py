@@ -1,12 +1,12 @@
 """The fibres of a cable: colours, conditions, and what each end is joined to."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from functools import lru_cache
 
-from records.models import Cable, ColourScheme
+from records.models import Cable
 from records.optics.colours import Colour, place_of_fibre
 from records.optics.colours import ColourScheme as Scheme
-from records.queries.engine import rows
+from records.queries.engine import Row, ids, in_ids, rows
 from records.queries.names import named_points
 
 _FIBRES = """
@@ -71,7 +71,7 @@ def fibres(cable: Cable) -> list[FibreOf]:
     """Return the fibres of a cable in order, with a fixed number of queries."""
     found = rows(_FIBRES, [cable.pk])
     names = named_points(far for row in found for far in (row[8], row[12]) if far)
-    scheme = colour_scheme(cable.colour_scheme_id) if cable.colour_scheme_id else None
+    scheme = colour_schemes([cable.colour_scheme_id]).get(cable.colour_scheme_id)
     return [
         FibreOf(
             passage_id=row[0],
@@ -99,15 +99,33 @@ def fibres(cable: Cable) -> list[FibreOf]:
     ]
 
 
-@lru_cache(maxsize=64)
-def colour_scheme(scheme_id: int) -> Scheme:
-    """Return a colour scheme as optics names colours by it. Schemes in use never change."""
-    row = ColourScheme.objects.get(pk=scheme_id)
-    colours = list(row.colours.order_by("position"))
+_SCHEMES = """
+SELECT scheme.id, scheme.name, scheme.group_size, colour.element, colour.colour, colour.mark
+FROM records_colourscheme scheme
+LEFT JOIN records_schemecolour colour ON colour.scheme_id = scheme.id
+WHERE {wanted} ORDER BY scheme.id, colour.position
+"""
+
+
+def colour_schemes(scheme_ids: Iterable[int | None]) -> dict[int | None, Scheme]:
+    """Return colour schemes as optics names colours by them, with one query; None has none.
+
+    They are read each time: another process may have loaded more of a scheme.
+    """
+    wanted = {each for each in scheme_ids if each is not None}
+    if not wanted:
+        return {}
+    found = rows(_SCHEMES.format(wanted=in_ids("scheme.id")), [ids(wanted)])
+    colours: dict[Row, list[Row]] = {}
+    for row in found:
+        colours.setdefault(row[:3], []).append(row[3:])
+    return {head[0]: _scheme(head, listed) for head, listed in colours.items()}
+
+
+def _scheme(head: Row, colours: list[Row]) -> Scheme:
+    _id, name, group_size = head
 
     def of(element: str) -> tuple[Colour, ...]:
-        return tuple(
-            Colour(name=each.colour, mark=each.mark) for each in colours if each.element == element
-        )
+        return tuple(Colour(name=each, mark=mark) for at, each, mark in colours if at == element)
 
-    return Scheme(name=row.name, fibres=of("fibre"), tubes=of("tube"), group_size=row.group_size)
+    return Scheme(name=name, fibres=of("fibre"), tubes=of("tube"), group_size=group_size)

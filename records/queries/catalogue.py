@@ -3,42 +3,67 @@
 from collections.abc import Iterable
 from functools import lru_cache
 from itertools import pairwise
+from typing import NamedTuple
 
 from django.db.models import Q
 
 from records.light.losses import Band, Entries, Entry, LossMdb
 from records.light.spread import Channel
-from records.models import Bound, CatalogueEntry, Direction, EntryKind, Figure
+from records.models import Bound, CatalogueEntry, Direction, EntryKind
 from records.models import Channel as ChannelRow
 from records.optics.bands import overlaps
 from records.queries.engine import Row, in_ids, rows
 from records.queries.engine import ids as as_parameter
 
 
+class _Figure(NamedTuple):
+    branch: int | None
+    bound: str
+    wavelength_min_nm: int
+    wavelength_max_nm: int
+    value_mdb: int
+
+
+_ENTRIES = """
+SELECT entry.id, entry.kind, entry.inputs, entry.outputs, figure.branch, figure.bound,
+       figure.wavelength_min_nm, figure.wavelength_max_nm, figure.value_mdb
+FROM records_catalogueentry entry
+LEFT JOIN records_figure figure ON figure.entry_id = entry.id
+WHERE {wanted} ORDER BY entry.id, figure.id
+"""
+
+
 def entries(wanted: Iterable[int]) -> Entries:
-    """Return the entries with these ids."""
-    return {each: _entry(each) for each in set(wanted)}
+    """Return the entries with these ids, with one query.
+
+    They are read each time: a change that is rolled back, or made by another process, may give
+    an id other figures. Raises: KeyError for an id that is not there.
+    """
+    listed = set(wanted)
+    if not listed:
+        return {}
+    found = rows(_ENTRIES.format(wanted=in_ids("entry.id")), [as_parameter(listed)])
+    by_entry: dict[Row, list[_Figure]] = {}
+    for row in found:
+        figures = by_entry.setdefault(row[:4], [])
+        if row[5] is not None:
+            figures.append(_Figure(*row[4:]))
+    read = {head[0]: _entry(head, tuple(figures)) for head, figures in by_entry.items()}
+    return {each: read[each] for each in listed}
 
 
+# Kept by all that it is made of, so what is kept can't be out of date.
 @lru_cache(maxsize=4096)
-def _entry(entry_id: int) -> Entry:
-    """Return one entry. Kept between calls: once in use it never changes."""
-    entry = CatalogueEntry.objects.get(pk=entry_id)
-    figures = Figure.objects.filter(entry_id=entry_id).order_by("id")
-    return Entry(entry.pk, entry.kind, entry.inputs, entry.outputs, _bands(figures))
+def _entry(head: Row, figures: tuple[_Figure, ...]) -> Entry:
+    entry_id, kind, inputs, outputs = head
+    return Entry(entry_id, kind, inputs, outputs, _bands(figures))
 
 
-def forget_entries() -> None:
-    """Forget the entries kept between calls, after the catalogue was loaded anew."""
-    _entry.cache_clear()
-
-
-def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
+def _bands(figures: tuple[_Figure, ...]) -> tuple[Band, ...]:
     """Put the three bounds of each band together, cutting bands where one bound changes."""
-    listed = list(figures)
     bands = []
-    for branch in sorted({each.branch for each in listed}, key=lambda number: number or 0):
-        of_branch = [each for each in listed if each.branch == branch]
+    for branch in sorted({each.branch for each in figures}, key=lambda number: number or 0):
+        of_branch = [each for each in figures if each.branch == branch]
         starts = {each.wavelength_min_nm for each in of_branch}
         ends = {each.wavelength_max_nm + 1 for each in of_branch}
         cuts = sorted(starts | ends)
@@ -49,7 +74,7 @@ def _bands(figures: Iterable[Figure]) -> tuple[Band, ...]:
     return tuple(bands)
 
 
-def _loss_at(figures: Iterable[Figure], wavelength_nm: int) -> LossMdb | None:
+def _loss_at(figures: Iterable[_Figure], wavelength_nm: int) -> LossMdb | None:
     found = {
         each.bound: each.value_mdb
         for each in figures

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from records.models import Channel, Equipment, JointKind, Role
 from records.optics.levels import Level
 from records.queries.engine import rows
-from records.queries.levels import Lit, launch_of, lit_at
+from records.queries.levels import Lit, launch_of, lit_at, optical_classes
 from records.queries.names import named_points
 
 _PORTS = """
@@ -125,8 +125,9 @@ def channels_at(equipment: Equipment) -> dict[int, list[ChannelAt]]:
         .select_related("optical_class", "standby_for__point__equipment")
         .order_by("point", "standby_for", "pk")
     )
+    classes = optical_classes(channel.optical_class_id for channel in found)
     by_point: dict[int, list[ChannelAt]] = {}
     for channel in found:
-        launch = launch_of(channel.optical_class_id, channel.launch_mdbm)
+        launch = launch_of(classes[channel.optical_class_id], channel.launch_mdbm)
         by_point.setdefault(channel.point_id, []).append(ChannelAt(channel=channel, launch=launch))
     return by_point

@@ -3,9 +3,8 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
-from records.models import ClassDirection, Direction
-from records.models import OpticalClass as ClassRow
 from records.optics import verdicts
 from records.optics.bands import middle_nm
 from records.optics.classes import ClassDirection as OpticsDirection
@@ -28,24 +27,52 @@ _FIGURES = (
 )
 
 
-@lru_cache(maxsize=256)
+_CLASS = "class.system, class.name, class.reach_m, class.differential_reach_m, class.split_max, "
+_CLASS += ", ".join(f"{side}.{name}" for side in ("down_side", "up_side") for name in _FIGURES)
+_SIDES = """
+JOIN records_classdirection down_side
+  ON down_side.optical_class_id = class.id AND down_side.direction = 'down'
+JOIN records_classdirection up_side
+  ON up_side.optical_class_id = class.id AND up_side.direction = 'up'
+"""
+
+
+def optical_classes(class_ids: Iterable[int]) -> dict[int, OpticalClass]:
+    """Return classes with their figures, read each time: another process may have loaded them."""
+    wanted = set(class_ids)
+    if not wanted:
+        return {}
+    found = rows(
+        f"""SELECT class.id, {_CLASS} FROM records_opticalclass class {_SIDES}
+            WHERE {in_ids("class.id")}""",
+        [ids(wanted)],
+    )
+    return {class_id: _class(tuple(columns)) for class_id, *columns in found}
+
+
 def optical_class(class_id: int) -> OpticalClass:
-    """Return a class with its figures. Kept between calls, as its figures never change."""
-    row = ClassRow.objects.prefetch_related("directions").get(pk=class_id)
-    sides = {side.direction: side for side in row.directions.all()}
+    """Return a class with its figures. Raises: KeyError for an id that is not there."""
+    return optical_classes([class_id])[class_id]
+
+
+# Kept by all that it is made of, so what is kept can't be out of date.
+@lru_cache(maxsize=256)
+def _class(columns: Row) -> OpticalClass:
+    system, name, reach_m, differential_reach_m, split_max, *figures = columns
     return OpticalClass(
-        system=row.system,
-        name=row.name,
-        down=_direction(sides[Direction.DOWN]),
-        up=_direction(sides[Direction.UP]),
-        reach_m=row.reach_m,
-        differential_reach_m=row.differential_reach_m,
-        split_max=row.split_max,
+        system=system,
+        name=name,
+        down=_direction(figures[: len(_FIGURES)]),
+        up=_direction(figures[len(_FIGURES) :]),
+        reach_m=reach_m,
+        differential_reach_m=differential_reach_m,
+        split_max=split_max,
     )
 
 
-def _direction(row: ClassDirection) -> OpticsDirection:
-    return OpticsDirection(**{name: getattr(row, name) for name in _FIGURES})
+def _direction(figures: Sequence[float]) -> OpticsDirection:
+    named: dict[str, Any] = dict(zip(_FIGURES, figures, strict=True))
+    return OpticsDirection(**named)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -112,13 +139,14 @@ class Lit:
         return verdicts.margins(self.optical_class.up, level=self.up_level, path_loss=self.up_loss)
 
 
-_LIT = """
-    feed.point_id, feed.channel_id, channel.point_id, channel.optical_class_id,
+_LIT = f"""
+    feed.point_id, feed.channel_id, channel.point_id,
     channel.standby_for_id, channel.launch_mdbm, feed.leg_id, feed.length_cm,
     feed.split, feed.since,
     feed.down_least_mdb, feed.down_typical_mdb, feed.down_most_mdb,
-    feed.up_least_mdb, feed.up_typical_mdb, feed.up_most_mdb
+    feed.up_least_mdb, feed.up_typical_mdb, feed.up_most_mdb, {_CLASS}
 """
+_OF_CLASS = f"JOIN records_opticalclass class ON class.id = channel.optical_class_id {_SIDES}"
 
 
 def lit_at(point_ids: Iterable[int]) -> list[Lit]:
@@ -126,6 +154,7 @@ def lit_at(point_ids: Iterable[int]) -> list[Lit]:
     found = rows(
         f"""SELECT {_LIT}
             FROM records_feed feed JOIN records_channel channel ON channel.id = feed.channel_id
+            {_OF_CLASS}
             WHERE {in_ids("feed.point_id")}
             ORDER BY feed.point_id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
         [ids(point_ids)],
@@ -142,6 +171,7 @@ def lit_when_read(reading_ids: Iterable[int]) -> dict[int, list[Lit]]:
              AND feed.since <= reading.change_id AND feed.until > reading.change_id
             JOIN records_channel_history channel ON channel.id = feed.channel_id
              AND channel.since <= reading.change_id AND channel.until > reading.change_id
+            {_OF_CLASS}
             WHERE {in_ids("reading.id")}
             ORDER BY reading.id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
         [ids(reading_ids)],
@@ -153,12 +183,10 @@ def lit_when_read(reading_ids: Iterable[int]) -> dict[int, list[Lit]]:
 
 
 def _lit(row: Row) -> Lit:
-    point, channel, port, class_id, standby_for, launch_mdbm, leg, length_cm, split, since = row[
-        :10
-    ]
-    of_class = optical_class(class_id)
-    launch = launch_of(class_id, launch_mdbm)
-    down_loss, up_loss = loss_of(row[10:13]), loss_of(row[13:16])
+    point, channel, port, standby_for, launch_mdbm, leg, length_cm, split, since = row[:9]
+    of_class = _class(row[15:])
+    launch = launch_of(of_class, launch_mdbm)
+    down_loss, up_loss = loss_of(row[9:12]), loss_of(row[12:15])
     return Lit(
         point_id=point,
         channel_id=channel,
@@ -177,10 +205,10 @@ def _lit(row: Row) -> Lit:
     )
 
 
-def launch_of(class_id: int, launch_mdbm: int | None) -> Level:
+def launch_of(of_class: OpticalClass, launch_mdbm: int | None) -> Level:
     """Return a channel's launch: as measured, else as its class has it."""
     if launch_mdbm is None:
-        return launch_level(optical_class(class_id).down)
+        return launch_level(of_class.down)
     return Level.exactly(launch_mdbm / 1000)
 
 

@@ -7,7 +7,7 @@ from records.optics import verdicts
 from records.optics.classes import OpticalClass
 from records.optics.verdicts import Verdict
 from records.queries.engine import ids, in_ids, rows
-from records.queries.levels import optical_class
+from records.queries.levels import optical_classes
 
 _SPANS = """
 WITH RECURSIVE beyond(point_id, channel_id) AS (
@@ -58,17 +58,17 @@ def pon_trees(channel_ids: Iterable[int]) -> list[PonTree]:
     """Return the trees of some channels with one query."""
     wanted = ids(channel_ids)
     sql = _SPANS.format(channels=in_ids("id"), channels_again=in_ids("channel.id"))
+    found = rows(sql, [wanted, wanted])
+    classes = optical_classes(row[2] for row in found)
     return [
         PonTree(
             channel_id=channel,
             port_id=port,
-            optical_class=optical_class(class_id),
+            optical_class=classes[class_id],
             terminals=terminals,
             nearest_m=None if nearest_cm is None else nearest_cm / 100,
             furthest_m=None if furthest_cm is None else furthest_cm / 100,
             split=split or 1,
         )
-        for channel, port, class_id, terminals, nearest_cm, furthest_cm, split in rows(
-            sql, [wanted, wanted]
-        )
+        for channel, port, class_id, terminals, nearest_cm, furthest_cm, split in found
     ]

@@ -4,10 +4,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from records.models import Cable, Equipment, Place, Point
+from records.optics.classes import OpticalClass
 from records.queries.below import points_of
 from records.queries.engine import ids, in_ids, rows
 from records.queries.legs import after_all_inside
-from records.queries.levels import optical_class
+from records.queries.levels import optical_classes
 from records.queries.names import named_points
 
 _THROUGH = """
@@ -45,17 +46,17 @@ def trees_through(thing: Point | Equipment | Cable | Place) -> list[Tree]:
 def _trees(point_ids: Iterable[int]) -> list[Tree]:
     found = rows(_THROUGH.format(points=in_ids("point_id")), [ids(point_ids)])
     names = named_points(port for _, port, *_ in found)
+    classes = optical_classes(class_id for _, _, class_id, _ in found)
     return [
         Tree(
             channel_id=channel,
             port_id=port,
             port=names[port].partition(" (")[0],
-            channel=_name(class_id, is_standby=bool(is_standby)),
+            channel=_name(classes[class_id], is_standby=bool(is_standby)),
         )
         for channel, port, class_id, is_standby in found
     ]
 
 
-def _name(class_id: int, *, is_standby: bool) -> str:
-    of_class = optical_class(class_id)
+def _name(of_class: OpticalClass, *, is_standby: bool) -> str:
     return f"{of_class.system} {of_class.name}{', standby' if is_standby else ''}"

@@ -1,6 +1,6 @@
 """Points as options: where each is, whether it is free, what a leg is promised for."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
@@ -17,8 +17,9 @@ from records.models import (
     Point,
     Role,
 )
+from records.optics.colours import ColourScheme as Scheme
 from records.optics.colours import place_of_fibre
-from records.queries.cables import colour_scheme
+from records.queries.cables import colour_schemes
 from records.queries.find import Found
 from records.queries.levels import lit_at
 from records.queries.names import addresses, named_points, short_name
@@ -92,10 +93,15 @@ def described_points(ids: list[int]) -> list[Option]:
     points = points_by_id(ids)
     places = addresses(standing(point) for point in points.values())
     told = _Told.of(points)
+    schemes = colour_schemes(
+        point.passage.cable.colour_scheme_id
+        for point in points.values()
+        if point.passage and point.passage.cable
+    )
     return [
         Option(
             id=pk,
-            title=_title(points[pk]),
+            title=_title(points[pk], schemes),
             where=places[standing(points[pk]).pk],
             detail=", ".join(told.about(points[pk])),
         )
@@ -104,14 +110,12 @@ def described_points(ids: list[int]) -> list[Option]:
     ]
 
 
-def _title(point: Point) -> str:
+def _title(point: Point, schemes: Mapping[int | None, Scheme]) -> str:
     if point.equipment is not None:
         return short_name(point)
     cable = _cable(point)
-    colour = ""
-    if cable.colour_scheme_id:
-        colour = f", {place_of_fibre(colour_scheme(cable.colour_scheme_id), point.number)}"
-    return short_name(point) + colour
+    scheme = schemes.get(cable.colour_scheme_id)
+    return short_name(point) + (f", {place_of_fibre(scheme, point.number)}" if scheme else "")
 
 
 class _Told(NamedTuple):
