@@ -17,8 +17,10 @@ from records.models import (
     LegCondition,
     Place,
     PlaceKind,
+    Point,
     Role,
 )
+from records.queries.buildings import Dwelling
 from records.queries.lines import LineAnswer
 from records.queries.points import PointAt
 from records.web.links import do_url
@@ -42,12 +44,16 @@ def at_point(at: PointAt) -> Iterator[Action]:
         joint = at.joined.joint.pk
         yield Action(label="Part", url=do_url("joints.part", joint=joint))
         yield Action(label="Measure the joint", url=do_url("joints.measure", joint=joint))
+        if at.joined.measured_loss_db is not None:
+            url = do_url("joints.unmeasure", joint=joint)
+            yield Action(label="Take back the joint's loss", url=url)
     else:
         yield Action(label="Join", url=do_url("joints.join", a=point.pk))
         if point.equipment_id is not None and point.polish:
             yield Action(label="Patch", url=do_url("joints.patch", a=point.pk))
     if point.role == Role.PON:
         yield Action(label="Light a channel", url=do_url("channels.light", port=point.pk))
+        yield from _on_channels(point)
     yield from _labels("point", point.pk)
 
 
@@ -65,6 +71,19 @@ def _at_leg(at: PointAt) -> Iterator[Action]:
     if at.booking_state:
         yield Action(label="Move to another leg", url=do_url("bookings.move", leg=leg))
     yield Action(label="Measure the leg", url=do_url("bookings.measure", leg=leg))
+    if at.point.measured_mdb is not None:
+        yield Action(label="Take back the leg's loss", url=do_url("bookings.unmeasure", leg=leg))
+
+
+def _on_channels(port: Point) -> Iterator[Action]:
+    for channel in port.channels.select_related("optical_class").order_by("pk"):
+        name, pk = channel.optical_class, channel.pk
+        measure = do_url("channels.measure", channel=pk)
+        yield Action(label=f"Measure the launch of {name}", url=measure)
+        if channel.launch_mdbm is not None:
+            url = do_url("channels.unmeasure", channel=pk)
+            yield Action(label=f"Take back the launch of {name}", url=url)
+        yield Action(label=f"Darken {name}", url=do_url("channels.darken", channel=pk))
 
 
 def on_equipment(equipment: Equipment) -> Iterator[Action]:
@@ -83,15 +102,24 @@ def on_equipment(equipment: Equipment) -> Iterator[Action]:
     yield from _labels("equipment", pk)
 
 
-def at_place(place: Place) -> Iterator[Action]:
-    """Yield what can be done in a place."""
+def at_place(place: Place, dwelling: Dwelling | None = None) -> Iterator[Action]:
+    """Yield what can be done in a place; a dwelling's lines without a leg come first."""
+    if place.retired:
+        yield Action(label="Reinstate", url=do_url("places.reinstate", place=place.pk))
+        yield from _labels("place", place.pk)
+        return
+    for line in dwelling.lines if dwelling else ():
+        if line.leg_id is None:
+            book = do_url("bookings.book", line=line.line_id)
+            yield Action(label="Book a leg", url=book, is_main=True)
     yield Action(label="Install equipment", url=do_url("equipment.install", place=place.pk))
     yield Action(label="Lay a cable", url=do_url("cables.lay", a_place=place.pk))
     if place.is_dwelling:
         yield Action(label="Open a line", url=do_url("lines.open", place=place.pk))
     else:
         yield Action(label="Add a place", url=do_url("places.add", parent=place.pk))
-    yield Action(label="Plan a job", url=f"{reverse('job-draft')}?place={place.pk}")
+    draft = f"{reverse('job-draft')}?place={place.pk}"
+    yield Action(label="Plan a job", url=draft, is_main=True)
     yield Action(label="Rename", url=do_url("places.rename", place=place.pk, name=place.name))
     if place.kind == PlaceKind.BUILDING:
         renumber = do_url("buildings.renumber", building=place.pk)
@@ -107,6 +135,7 @@ def at_place(place: Place) -> Iterator[Action]:
 def on_cable(cable: Cable) -> Iterator[Action]:
     """Yield what can be done with a cable."""
     pk = cable.pk
+    yield Action(label="Rename", url=do_url("cables.rename", cable=pk))
     yield Action(label="Measure a fibre", url=do_url("cables.measure", cable=pk))
     yield Action(label="Report damage", url=do_url("cables.damage", cable=pk))
     yield Action(label="Swap for a new one", url=do_url("cable_works.swap", cable=pk))

@@ -1,9 +1,5 @@
 """The first page: the find box, what is built and not recorded, what the record holds."""
 
-import re
-from collections.abc import Iterator
-from typing import NamedTuple
-
 from django.conf import settings
 from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
@@ -19,21 +15,12 @@ CHANGES_SHOWN = 5
 BUILT_SHOWN = 20
 
 
-class Hint(NamedTuple):
-    """One thing to try in the demo: before, inside and after what to type, and the sight."""
-
-    before: str
-    typed: str
-    after: str
-    see: str
-
-
 def home(request: HttpRequest) -> HttpResponse:
     """Show the first page."""
     is_counted = request.GET.get("count") == "legs" or not is_large(None)
     page = Paginator(children(None), PLACES_SHOWN).get_page(request.GET.get("page"))
     context = {
-        "hints": list(_hints(request)),
+        "hints": _hints(request),
         "places": inside(list(page.object_list), is_counted=is_counted),
         "page": page,
         "is_counted": is_counted,
@@ -43,16 +30,11 @@ def home(request: HttpRequest) -> HttpResponse:
     return render(request, "records/home.html", context)
 
 
-_TYPED = re.compile(r"`([^`]*)`")
-
-
-def _hints(request: HttpRequest) -> Iterator[Hint]:
-    """Yield what to try, where this is the demo of the one who is signed in."""
+def _hints(request: HttpRequest) -> tuple[scenario.Try, ...]:
+    """Return what to try, where this is the demo of the one who is signed in."""
     if scenario.standing(request.user.get_username()) is not scenario.Standing.DEMO:
-        return
-    for each in scenario.what_to_try(settings.BASE_DIR / "fixtures"):
-        before, typed, after = (*_TYPED.split(each.do, maxsplit=1), "", "")[:3]
-        yield Hint(before, typed, after.replace("`", ""), each.see.replace("`", ""))
+        return ()
+    return scenario.what_to_try(settings.BASE_DIR / "fixtures")
 
 
 def safety(request: HttpRequest) -> HttpResponse:

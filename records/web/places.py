@@ -35,7 +35,6 @@ def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
         "crumbs": crumbs.around(place),
         "contents": contents(place),
         "counts": leg_counts_in(place) if is_counted else None,
-        "actions": list(actions.at_place(place)),
         "tags": tags_on("place", place_id),
         "jobs": open_inside(place, JOBS_SHOWN),
     }
@@ -43,6 +42,7 @@ def place_page(request: HttpRequest, place_id: int) -> HttpResponse:
         context |= _as_building(request, place)
     elif place.is_dwelling:
         context["dwelling"] = dwellings([place])[place.pk]
+    context["actions"] = list(actions.at_place(place, context.get("dwelling")))
     if "building" not in context:
         context |= _inside(request, place, is_counted=is_counted)
     return render(request, "records/place.html", context)

@@ -16,6 +16,7 @@ from django.utils.safestring import SafeString
 from records.handover.figures import MINUS, NBSP, db, dbm, metres, number, signed_db
 from records.models import FIBRE_ENDS, Change, Point
 from records.models.tag_code import grouped
+from records.optics.losses import Loss
 from records.queries.causes import Suspect
 from records.queries.changes import steps_of
 from records.queries.explain import Term
@@ -141,11 +142,16 @@ def hop_loss(hop: Hop) -> SafeString:
 
     A plug's loss is counted at its adapter, so a hop without any loss says so.
     """
-    loss = hop.loss
     if hop.is_measured:
-        return format_html("measured {}", db(loss.typical_db))
-    if not loss.most_db:
+        return format_html("measured {}", db(hop.loss.typical_db))
+    if not hop.loss.most_db:
         return format_html("{}", "no loss of its own")
+    return in_full(hop.loss)
+
+
+@register.filter("loss")
+def in_full(loss: Loss) -> SafeString:
+    """Return a loss: typical, and from least to most where they differ."""
     least, most = number(loss.least_db), number(loss.most_db)
     if least == most:
         return format_html("{}", db(loss.typical_db))

@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.conf import settings
+from django.urls import resolve
 
 from labels.choices import place_items
 from labels.standing import State, standings
@@ -153,3 +154,12 @@ def test_six_things_to_try_each_say_what_they_show():
 
     assert len(tries) == 6
     assert all(each.do and each.see for each in tries)
+    addresses = [[part.address for part in each.parts if part.address] for each in tries]
+    assert all(addresses)
+    assert {
+        resolve(address.partition("?")[0]).url_name for each in addresses for address in each
+    } == {
+        "find",
+        "intake",
+    }
+    assert tries[1].do == "Book leg 5 of S-A2 for Flat 48 of Block A"

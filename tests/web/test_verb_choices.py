@@ -2,10 +2,12 @@
 
 import pytest
 
+from records.changes import bookings, places
+from records.models import Line
 from records.web.forms.near import beside, housings, spare_legs_for, unbooked_lines_near
 from records.web.forms.options import look_up, option
 from records.web.forms.point_options import points_by_id
-from tests.factories import Plant, user
+from tests.factories import Plant, opened, user
 
 pytestmark = pytest.mark.django_db
 
@@ -167,3 +169,15 @@ def test_a_page_costs_no_queries_in_proportion_to_what_it_offers(
 
     with django_assert_max_num_queries(45):
         crew.get("/do/joints.join/", {"a": plant["S.2"]})
+
+
+def test_a_splitter_that_serves_the_floor_comes_first(plant):
+    with opened() as change:
+        floor = places.add(change, kind="floor", name="Floor 5", parent=plant.building)
+        flats = [
+            places.add(change, kind="flat", name=name, parent=floor.pk).pk for name in ("51", "52")
+        ]
+        there, wanted = (Line.objects.get(place=flat).pk for flat in flats)
+        bookings.book(change, plant["S.2"], line=there)
+
+    assert spare_legs_for(wanted)[:2] == [plant["S.3"], plant["S.4"]]

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable
 
-from django.db.models import Case, Exists, F, Max, OuterRef, Q, When
+from django.db.models import Case, Count, Exists, F, Max, OuterRef, Q, Subquery, When
+from django.db.models.functions import Coalesce
 
 from records.models import (
     Booking,
@@ -60,7 +61,8 @@ def _leads_to_booked_home(leg: Point) -> Q:
 def spare_legs_for(line_id: int) -> list[int]:
     """Return the spare legs of the splitters nearest to a line's dwelling.
 
-    Those already wired to it come first, then those behind the most splits: homes hang there.
+    Those already wired to it come first, then those of splitters that serve its floor, those that
+    serve most of it before others, then those behind the most splits: homes hang there.
     """
     place = Place.objects.filter(lines=line_id).first()
     if place is None:
@@ -70,8 +72,13 @@ def spare_legs_for(line_id: int) -> list[int]:
     )
     spare = (
         Point.objects.filter(role=Role.LEG, condition=LegCondition.SPARE)
-        .annotate(split=Max("feeds__split"))
-        .order_by(Exists(wired).desc(), F("split").desc(nulls_last=True), *ORDER)
+        .annotate(split=Max("feeds__split"), neighbours=_served_beside(place))
+        .order_by(
+            Exists(wired).desc(),
+            F("neighbours").desc(),
+            F("split").desc(nulls_last=True),
+            *ORDER,
+        )
     )
     for end in range(len(place.path), 0, -Place.steplen):
         near = spare.filter(equipment__place__path__startswith=place.path[:end])
@@ -79,6 +86,19 @@ def spare_legs_for(line_id: int) -> list[int]:
         if found:
             return found
     return []
+
+
+def _served_beside(dwelling: Place) -> Coalesce:
+    """Count the dwellings on the same floor that a leg's splitter serves, or that are booked."""
+    floor = dwelling.path[: -Place.steplen]
+    booked = (
+        Booking.objects.open()
+        .filter(leg__equipment=OuterRef("equipment"), line__place__path__startswith=floor)
+        .order_by()
+        .values("leg__equipment")
+        .annotate(count=Count("pk"))
+    )
+    return Coalesce(Subquery(booked.values("count")), 0)
 
 
 def spare_legs_beside(leg_id: int) -> list[int]:
