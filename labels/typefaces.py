@@ -35,6 +35,7 @@ _RESHAPER: Final = ArabicReshaper({"delete_harakat": False, "delete_tatweel": Fa
 _RIGHT_TO_LEFT: Final = frozenset({"R", "AL"})
 # Unicode's blocks of the letters and of their joined forms.
 _ARABIC: Final = (range(0x0600, 0x0700), range(0xFB50, 0xFE00), range(0xFE70, 0xFF00))
+_JOINED_FORMS: Final = range(0xFB50, 0xFF00)
 _HEBREW: Final = (range(0x0590, 0x0600), range(0xFB1D, 0xFB50))
 
 
@@ -132,8 +133,10 @@ def _font_for(character: str, weight: str) -> str:
                 return font
     name = unicodedata.name(character, "a character without a name")
     raise MissingGlyphError(
-        f"The label fonts can't draw {character!r} (U+{ord(character):04X}, {name}).",
-        "Write it in Latin, Greek, Cyrillic, Hebrew, Arabic, Chinese or Japanese letters.",
+        f"The label fonts can't draw {character!r} (U+{ord(character):04X}, {name}) as it should "
+        "look.",
+        "Write the name in Latin, Greek, Cyrillic, Hebrew, Arabic, Chinese or Japanese letters, "
+        "or leave this field off the label.",
     )
 
 
@@ -141,12 +144,17 @@ def _is_drawn_alone(character: str) -> bool:
     """Tell whether a character stands right without a shaping engine.
 
     Marks that have no joint form with their letter don't, nor do the right-to-left scripts
-    besides Hebrew and Arabic, nor controls; Arabic vowel marks do well enough.
+    besides Hebrew and Arabic, nor controls; Arabic vowel marks do well enough. An Arabic letter
+    that wasn't turned into one of its joined forms, as of Pashto or Kurdish, has none here and
+    would break its word apart.
     """
     is_arabic = any(ord(character) in block for block in _ARABIC)
     is_hebrew = any(ord(character) in block for block in _HEBREW)
-    if unicodedata.category(character)[0] in "MC":
-        return is_arabic and unicodedata.category(character) == "Mn"
+    category = unicodedata.category(character)
+    if category[0] in "MC":
+        return is_arabic and category == "Mn"
+    if is_arabic and category == "Lo":
+        return ord(character) in _JOINED_FORMS
     reads_right_to_left = unicodedata.bidirectional(character) in _RIGHT_TO_LEFT
     return is_arabic or is_hebrew or not reads_right_to_left
 
