@@ -17,6 +17,7 @@ def healthz(_request: HttpRequest) -> HttpResponse:
     return HttpResponse("ok\n", "text/plain")
 
 
+handler400 = "records.web.failing.unreadable"
 handler500 = "records.web.failing.failed"
 
 urlpatterns = [

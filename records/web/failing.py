@@ -1,10 +1,12 @@
-"""What a page answers when its program fails, or when the database kept it waiting too long."""
+"""What a page answers when it is sent too much, has to wait too long, or its program fails."""
 
 import sys
 
+from django.conf import settings
+from django.core.exceptions import RequestDataTooBig
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.views.defaults import server_error
+from django.views.defaults import bad_request, server_error
 
 from records.changes import Busy, is_lock
 
@@ -20,3 +22,17 @@ def failed(request: HttpRequest) -> HttpResponse:
     answer = render(request, "503.html", {"busy": Busy()}, status=Busy.status)
     answer["Retry-After"] = str(Busy.retry_after_s)
     return answer
+
+
+TOO_LARGE = 413
+
+
+def unreadable(request: HttpRequest, exception: Exception) -> HttpResponse:
+    """Answer a request that can't be read: 413 with the limit if it is too large, else 400.
+
+    A form's fields are read before any page is asked, so no page can say it of its own.
+    """
+    if not isinstance(exception, RequestDataTooBig):
+        return bad_request(request, exception)
+    limit_mb = settings.DATA_UPLOAD_MAX_MEMORY_SIZE / 1e6
+    return render(request, "413.html", {"limit_mb": limit_mb}, status=TOO_LARGE)

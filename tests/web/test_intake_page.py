@@ -218,3 +218,10 @@ def test_a_sheet_of_flats_is_shown_before_anything_is_asked(crew, estate):
     for column in intake.COLUMNS:
         assert column.label in words(page)
     assert len(IntakeForm().assumption_fields()) == len(intake.assumed())
+
+
+def test_a_pasted_sheet_that_is_too_large_is_refused_with_the_limit(crew):
+    answer = crew.post("/intake/", {"text": "x" * 2_700_000, "check": "on"})
+
+    assert answer.status_code == 413
+    assert "A page takes at most 2.6 MB of typed or pasted text." in answer.content.decode()
