@@ -1,12 +1,13 @@
 """What stands in the way of reversing a change: what no verb can turn back, what came later."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from django.db.models import Model, Q
 
 from records.changes._undo_draft import began, ended, hangs, is_open, joint_points
+from records.changes._undo_names import MODELS, called, points_called
 from records.models import (
     KEPT,
     STILL,
@@ -18,13 +19,11 @@ from records.models import (
     Equipment,
     Joint,
     JointEnd,
-    Line,
     Place,
     Point,
 )
 from records.queries.deltas import Delta, Row, Turn, live_rows
-from records.queries.moment import as_it_stood
-from records.queries.names import address, named_points
+from records.queries.names import address
 from records.queries.things import named
 
 _TURNED_BACK = {
@@ -48,8 +47,6 @@ _FOLLOWING = {"point": {"condition"}, "jointend": {"joint_id", "side"}, "booking
 
 _OWNED = ("point", "passage", "jointend")
 """What goes when its equipment, cable or joint goes."""
-
-_MODELS = {str(model._meta.model_name): model for model in KEPT}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,11 +76,7 @@ def obstacles(number: int, changed: Delta) -> list[Obstacle]:
 
 def notes(changed: Delta) -> list[str]:
     """Return in words what will differ from before though the change is reversed."""
-    found = [
-        f"{row['name']} comes back as a new thing with its own history; the old one stays removed."
-        for noun in ("equipment", "cable")
-        for row in ended(changed[noun]).values()
-    ]
+    found = _anew(changed)
     found += [
         f"Tag {turn.before['code']} stays void; what it hung on needs a new one."
         for turn in changed["tag"].values()
@@ -108,6 +101,23 @@ def notes(changed: Delta) -> list[str]:
     return found
 
 
+_FEW = 5
+"""Things that are named one by one; more are counted."""
+
+
+def _anew(changed: Delta) -> list[str]:
+    """Say which things come back as new ones."""
+    gone = {noun: ended(changed[noun]).values() for noun in ("equipment", "cable")}
+    names = [row["name"] for rows in gone.values() for row in rows]
+    if len(names) <= _FEW:
+        return [
+            f"{name} comes back as a new thing with its own history; the old one stays removed."
+            for name in names
+        ]
+    counts = f"{len(gone['equipment'])} equipment and {len(gone['cable'])} cables"
+    return [f"{counts} come back as new things with their own history; the old ones stay removed."]
+
+
 # --- What no verb turns back -----------------------------------------------------------------
 
 
@@ -116,20 +126,20 @@ def _beyond_verbs(changed: Delta) -> Iterator[str]:
         allowed = _TURNED_BACK.get(noun)
         for key, turn in turns.items():
             if allowed is None:
-                yield f"No step takes back a {_MODELS[noun]._meta.verbose_name}."
+                yield f"No step takes back a {MODELS[noun]._meta.verbose_name}."
             elif noun == "point" and "passage_id" in turn.altered:
                 yield "A cut cable can't be made whole again; lay a new one, or swap both parts."
             elif turn.altered.keys() - allowed:
                 what = ", ".join(sorted(turn.altered.keys() - allowed))
-                yield f"No step puts back the {what} of {_name(noun, key, turn)}."
+                yield f"No step puts back the {what} of {called(noun, key, turn)}."
     for turn in changed["tag"].values():
         if turn.before and hangs(turn.before) and not _went_with_its_thing(turn, changed):
             yield f"Tag {turn.before['code']} was voided or hung elsewhere: a void tag stays void."
     for row in ended(changed["reading"]).values():
         if row["point_id"] not in ended(changed["point"]):
             yield (
-                f"A reading at {_points([row['point_id']])} was taken back; put back, it would "
-                "name another person as the one who took it."
+                f"A reading at {points_called([row['point_id']])} was taken back; put back, it "
+                "would name another person as the one who took it."
             )
 
 
@@ -152,15 +162,15 @@ def _touched_since(number: int, changed: Delta) -> Iterator[Obstacle]:
         if noun not in _TURNED_BACK or noun == "line":
             continue
         left = {key: turn for key, turn in turns.items() if turn.after is not None}
-        live = live_rows(_MODELS[noun], left)
+        live = live_rows(MODELS[noun], left)
         for key, turn in left.items():
             goes_with_its_owner = turn.before is None and noun in _OWNED
             if key not in live and (goes_with_its_owner or _is_past(noun, turn)):
                 continue
             if not _same(noun, turn.after or {}, live.get(key)):
-                later = _next_change(_MODELS[noun], key, number)
+                later = _next_change(MODELS[noun], key, number)
                 gone = "is gone" if key not in live else "was altered"
-                yield _since(f"{_name(noun, key, turn)} {gone}", later)
+                yield _since(f"{called(noun, key, turn)} {gone}", later)
 
 
 def _is_past(noun: str, turn: Turn) -> bool:
@@ -224,18 +234,20 @@ def _in_use(changed: Delta) -> Iterator[Obstacle]:
     joined = JointEnd.objects.filter(point__in=points).exclude(joint__in=began(changed["joint"]))
     for end in joined.order_by("point")[:3]:
         later = _began_in(JointEnd, point=end.point_id)
-        yield _since(f"{_points([end.point_id])} was joined", later)
+        yield _since(f"{points_called([end.point_id])} was joined", later)
     housed = Joint.objects.filter(stands_in__in=began(changed["equipment"]))
     for joint in housed.exclude(pk__in=changed["joint"])[:3]:
         yield _since(f"A joint was put into {joint.stands_in}", _began_in(Joint, id=joint.pk))
     booked = Booking.objects.open().filter(leg__in=points).exclude(pk__in=changed["booking"])
     for booking in booked.select_related("line")[:3]:
         later = _began_in(Booking, id=booking.pk)
-        yield _since(f"{_points([booking.leg_id])} was booked for line {booking.line}", later)
+        yield _since(
+            f"{points_called([booking.leg_id])} was booked for line {booking.line}", later
+        )
     lit = Channel.objects.filter(point__in=points).exclude(pk__in=changed["channel"])
     for channel in lit[:3]:
         later = _began_in(Channel, id=channel.pk)
-        yield _since(f"{_points([channel.point_id])} was lit", later)
+        yield _since(f"{points_called([channel.point_id])} was lit", later)
 
 
 def _names_taken(changed: Delta) -> Iterator[Obstacle]:
@@ -284,7 +296,7 @@ def _ends_taken(changed: Delta) -> Iterator[Obstacle]:
     joined = JointEnd.objects.filter(point__in=standing).exclude(joint__in=changed["joint"])
     for end in joined.order_by("point"):
         later = _began_in(JointEnd, point=end.point_id)
-        yield _since(f"{_points([end.point_id])} was joined to something else", later)
+        yield _since(f"{points_called([end.point_id])} was joined to something else", later)
 
 
 def _gone(point: int) -> int | None:
@@ -304,45 +316,6 @@ def _promised_otherwise(changed: Delta) -> Iterator[Obstacle]:
         clash = Q(leg=row["leg_id"]) | Q(line=row["line_id"])
         for other in Booking.objects.open().filter(clash).exclude(ours).select_related("line"):
             later = _began_in(Booking, id=other.pk)
-            yield _since(f"{_points([other.leg_id])} was booked for line {other.line}", later)
-
-
-# --- Names -----------------------------------------------------------------------------------
-
-
-def _points(points: Iterable[int]) -> str:
-    wanted = list(points)
-    names = named_points(wanted)
-    return ", ".join(names.get(each) or _last_name(Point, each) for each in wanted)
-
-
-def _last_name(model: type[Model], key: Any) -> str:
-    """Return what a thing that is gone was called last; its number where it has no name."""
-    version = KEPT[model].objects.filter(**{str(model._meta.pk.attname): key}).last()
-    if version is None:
-        return f"{model._meta.verbose_name} {key}"
-    with as_it_stood(version.until - 1):
-        if model is Point:
-            return named_points([key]).get(key, f"point {key}")
-        thing = model._default_manager.filter(pk=key).first()  # noqa: SLF001 (Django's name)
-        return named(thing) if thing else f"{model._meta.verbose_name} {key}"
-
-
-def _name(noun: str, key: Any, turn: Turn) -> str:
-    """Return what a row is called, as well as it can be told now."""
-    row = turn.row
-    if noun == "jointend":
-        return f"The joint at {_points([key])}"
-    if noun == "booking":
-        line = Line.objects.filter(pk=row["line_id"]).first()
-        return f"The booking of line {line}"
-    if noun == "passage" and row["cable_id"] is not None:
-        cable = Cable.objects.filter(pk=row["cable_id"]).first()
-        whole = named(cable) if cable else _last_name(Cable, row["cable_id"])
-        return f"Fibre {row['number']} of {whole}"
-    if noun == "point":
-        return _points([key])
-    thing = _MODELS[noun]._default_manager.filter(pk=key).first()  # noqa: SLF001 (Django's name)
-    if thing is not None and noun in {"place", "equipment", "cable"}:
-        return named(thing)
-    return str(row.get("name") or row.get("code") or f"The {noun} {key}")
+            yield _since(
+                f"{points_called([other.leg_id])} was booked for line {other.line}", later
+            )

@@ -30,7 +30,7 @@ from tests.by_name import record_by_name
 from tests.changes.test_stateful import LENGTHS_M, SPLITTERS, Crew, _one
 from tests.factories import AT, entry, opened, user
 
-FOR_EVER = ("made whole", "would name another", "stays void", "outlive", "did nothing")
+FOR_EVER = ("made whole", "name another", "stays void", "outlive", "did nothing")
 """What can't be reversed, however soon."""
 
 

@@ -259,6 +259,20 @@ def obstacle(number, *texts):
         assert any(text in each.words for each in proposal.obstacles), proposal.obstacles
 
 
+def test_what_is_gone_is_called_what_it_was_called_last(plant):
+    with opened() as change:
+        equipment.rename(change, plant.id("P"), name="P7")
+    with opened() as later:
+        equipment.remove(later, plant.id("P"))
+    with opened() as built:
+        joint = joints.join(built, plant["F.2b"], plant["S2.6"], kind="mated")
+    with opened() as parted:
+        joints.part(parted, joint.pk)
+
+    obstacle(change.number, "P7 is gone since")
+    obstacle(built.number, "leg 6 of S2", "B end of fibre 2 of F")
+
+
 def test_a_joint_parted_since_is_named_with_its_change(plant):
     with opened() as change:
         joint = joints.join(change, plant["F.2b"], plant["P.1a"], kind="mated")
