@@ -29,8 +29,8 @@ INVARIANTS: tuple[Law, ...] = (
     history.history_holds_what_stands,
     history.versions_do_not_overlap,
     history.changes_are_sealed,
-    history.changes_are_as_sealed,
     history.search_words_are_current,
+    history.changes_are_as_sealed,
 )
 
 
