@@ -8,7 +8,7 @@ from records.intake._faults import Findings
 from records.intake._feeders import note_feeders
 from records.intake._fittings import Fittings
 from records.intake._links import Links
-from records.intake._locating import locate
+from records.intake._locating import locate, note_no_estate
 from records.intake._places import Places
 from records.intake._plan import Draft, Plan
 from records.intake._sheet import Sheet
@@ -34,6 +34,7 @@ def check(sheet: Sheet, *, estate: str = "", assumptions: Assumptions = _DEFAULT
     drafts = [Draft(entry, {}) for entry in listed]
 
     places = Places(listed, estate)
+    note_no_estate(listed, places, findings)
     for draft in drafts:
         locate(draft, places, findings)
     splitters = Splitters(drafts, places, types)

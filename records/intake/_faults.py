@@ -33,8 +33,18 @@ class Fault:
     allowed: str
     rows: tuple[int, ...] = ()
 
+    @property
+    def rows_said(self) -> str:
+        """Return all the rows that clash in words; empty for the sheet as a whole."""
+        return said_rows(self.rows)
+
+    @property
+    def value_shown(self) -> str:
+        """Return the cell, cut where it is long."""
+        return shown(self.value)
+
     def __str__(self) -> str:
-        return f"{where(self.row, self.column)}: {self.message} {self.allowed}"
+        return f"{where(self.row, self.column, self.rows)}: {self.message} {self.allowed}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -57,10 +67,51 @@ class FaultsError(Exception):
         self.faults = tuple(faults)
 
 
-def where(row: int | None, column: str) -> str:
+def where(row: int | None, column: str, rows: Sequence[int] = ()) -> str:
     """Return in words where something stands in a sheet."""
-    parts = ["The sheet" if row is None else f"Row {row}", column]
-    return ", ".join(part for part in parts if part)
+    if len(rows) > 1:
+        place = f"Rows {said_rows(rows)}"
+    else:
+        place = "The sheet" if row is None else f"Row {row}"
+    return ", ".join(part for part in (place, column) if part)
+
+
+RUNS_SAID = 6
+"""How many rows, or runs of rows without a gap, are named; of more it is said how many."""
+
+
+def said_rows(rows: Sequence[int]) -> str:
+    """Return rows as people say them.
+
+    >>> said_rows([3, 4]), said_rows([2, 3, 4, 5, 9]), said_rows([])
+    ('3 and 4', '2 to 5 and 9', '')
+    """
+    runs: list[list[int]] = []
+    for row in sorted(set(rows)):
+        if runs and runs[-1][-1] == row - 1:
+            runs[-1].append(row)
+        else:
+            runs.append([row])
+    said = [part for run in runs for part in _said_run(run)]
+    named = said[:RUNS_SAID]
+    if len(said) > RUNS_SAID:
+        named.append(f"{len(said) - RUNS_SAID} more")
+    *front, last = named or [""]
+    return f"{', '.join(front)} and {last}" if front else last
+
+
+def _said_run(run: Sequence[int]) -> list[str]:
+    first, last = run[0], run[-1]
+    return [f"{first} to {last}"] if last > first + 1 else [str(row) for row in run]
+
+
+CELL_SHOWN = 40
+"""Characters of a cell in a table or a sentence."""
+
+
+def shown(cell: str) -> str:
+    """Return a cell as a table or a sentence shows it, cut where it is long."""
+    return cell if len(cell) <= CELL_SHOWN else f"{cell[: CELL_SHOWN - 1]}\N{HORIZONTAL ELLIPSIS}"
 
 
 @dataclass(slots=True)
@@ -83,14 +134,15 @@ class Findings:
         allowed: str,
         rows: Sequence[int] = (),
     ) -> None:
-        """Note a fault in the column of a field."""
-        self._blamed.add((row, name))
+        """Note a fault in the column of a field, of one row or of all the rows that clash."""
+        self._blamed.update((each, name) for each in (row, *rows))
+        cell = "" if value is None else str(value)
         self.faults.append(
             Fault(
                 row=row,
                 column=self.header(name),
-                value="" if value is None else str(value),
-                message=message,
+                value=cell,
+                message=message.replace(cell, shown(cell)) if cell else message,
                 allowed=allowed,
                 rows=tuple(rows) or (() if row is None else (row,)),
             )

@@ -1,5 +1,7 @@
 """Where the rows of a sheet are: estate, building, floor and flat, in the record or new."""
 
+from collections.abc import Iterable
+
 from records.intake._entries import Entry
 from records.intake._faults import Findings
 from records.intake._keys import flat_key, name_key
@@ -23,7 +25,7 @@ def locate(draft: Draft, places: Places, findings: Findings) -> None:
     """Put the places of a row in, as far as they are clear."""
     if not draft.entry.building or not draft.entry.flat:
         return
-    estate = _estate(draft.entry, places, findings)
+    estate = _estate(draft.entry, places)
     building = estate and _building(draft.entry, estate, places, findings)
     if not estate or not building:
         return
@@ -38,19 +40,29 @@ def locate(draft: Draft, places: Places, findings: Findings) -> None:
         draft.add(floor)
 
 
-def _estate(entry: Entry, places: Places, findings: Findings) -> Item | None:
-    name = places.estate_name(entry)
-    if name:
-        return _item(Kind.ESTATE, places.estate(name), ("estate", name_key(name)), name)
+def note_no_estate(entries: Iterable[Entry], places: Places, findings: Findings) -> None:
+    """Note, once for all of them, rows that name no estate where none is meant by itself."""
+    listed = list(entries)
+    without = [each.row for each in listed if not places.estate_name(each)]
+    if not without:
+        return
     known = ", ".join(places.estate_names())
+    is_whole_sheet = len(without) == len(listed)
     findings.fault(
-        entry.row,
+        None if is_whole_sheet else without[0],
         "estate",
         "",
-        "The row names no estate, and none was named for the whole sheet.",
+        f"No estate is named{'' if is_whole_sheet else ' here'}, and none for the whole sheet.",
         allowed=f"An estate's name, new or one of: {known}." if known else "An estate's name.",
+        rows=() if is_whole_sheet else without,
     )
-    return None
+
+
+def _estate(entry: Entry, places: Places) -> Item | None:
+    name = places.estate_name(entry)
+    if not name:
+        return None
+    return _item(Kind.ESTATE, places.estate(name), ("estate", name_key(name)), name)
 
 
 def _building(entry: Entry, estate: Item, places: Places, findings: Findings) -> Item | None:

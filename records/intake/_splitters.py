@@ -19,6 +19,7 @@ from records.models import (
     Point,
     Role,
 )
+from records.queries.names import addresses
 
 
 class Splitters:
@@ -51,6 +52,8 @@ class Splitters:
             for entry in CatalogueEntry.objects.filter(kind=EntryKind.SPLITTER).order_by("version")
         }
         self._brought: dict[Key, tuple[int, CatalogueEntry]] = {}
+        self._first_row: dict[Key, int] = {}
+        self._addresses = addresses({each.place for each in self.by_pk.values()})
         self._told: set[int] = set()
 
     def find(self, draft: Draft, places: Places, cupboard: str, findings: Findings) -> None:
@@ -124,10 +127,24 @@ class Splitters:
         entry = draft.entry
         key: Key = ("splitter", *stands.key, name_key(entry.splitter))
         of_type = self._type_of_new(draft, key, findings)
+        self._note_namesake(draft, key, findings)
         size = f" ({of_type.name})" if of_type else ""
         draft.add(Item(Kind.SPLITTER, key, f"{entry.splitter}{size}"))
         if entry.leg and of_type and entry.leg > of_type.outputs:
             _no_such_leg(draft, f"{entry.splitter} ({of_type.name})", of_type.outputs, findings)
+
+    def _note_namesake(self, draft: Draft, key: Key, findings: Findings) -> None:
+        """Note, once for a new splitter, that others of its name stand in other buildings."""
+        named = self._recorded[name_key(draft.entry.splitter)]
+        if not named or self._first_row.setdefault(key, draft.entry.row) != draft.entry.row:
+            return
+        where = "; ".join(self._addresses[each.place_id] for each in named)
+        findings.remark(
+            draft.entry.row,
+            "splitter",
+            f"{named[0].name} already stands in {where}; this makes another one of the name in "
+            f"{draft.items[Kind.BUILDING].name}.",
+        )
 
     def _type_of_new(self, draft: Draft, key: Key, findings: Findings) -> CatalogueEntry | None:
         entry = draft.entry

@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
-from records.intake._faults import Findings
+from records.intake._faults import Findings, said_rows
 from records.intake._keys import serial_key
 from records.intake._plan import Draft, Key, Kind
 
@@ -53,21 +53,18 @@ _ONCE = (
 
 
 def note_twice(drafts: Sequence[Draft], findings: Findings) -> None:
-    """Note each flat, leg, fibre and serial that several rows have, in every one of them."""
+    """Note each flat, leg, fibre and serial that several rows have, once with all of them."""
     for once in _ONCE:
         for users in _groups(drafts, once):
-            rows = [draft.entry.row for draft in users]
-            for draft in users:
-                others = [str(row) for row in rows if row != draft.entry.row]
-                also = "row" if len(others) == 1 else "rows"
-                findings.fault(
-                    draft.entry.row,
-                    once.column,
-                    getattr(draft.entry, once.column),
-                    f"{once.words(draft)} is also in {also} {', '.join(others)}.",
-                    allowed=once.allowed,
-                    rows=rows,
-                )
+            rows, first = [draft.entry.row for draft in users], users[0]
+            findings.fault(
+                first.entry.row,
+                once.column,
+                getattr(first.entry, once.column),
+                f"{once.words(first)} is in rows {said_rows(rows)}.",
+                allowed=once.allowed,
+                rows=rows,
+            )
 
 
 def _groups(drafts: Iterable[Draft], once: _Once) -> list[list[Draft]]:

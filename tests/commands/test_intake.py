@@ -66,9 +66,9 @@ def test_faults_are_shown_in_a_table_and_the_exit_code_is_1(plant, sheet, capsys
 
     said = capsys.readouterr().out
     assert left.value.code == 1
-    assert "3 faults:" in said
-    assert "2    leg     1      Leg 1 of S is also in row 3." in said
-    assert "4    leg     9      S has no leg 9." in said
+    assert "2 faults:" in said
+    assert "2 and 3  leg     1      Leg 1 of S is in rows 2 and 3." in said
+    assert "4        leg     9      S has no leg 9." in said
     assert said.endswith("Nothing was written.\n")
 
 
@@ -79,7 +79,7 @@ def test_what_only_the_verbs_see_is_found_without_writing(plant, sheet, capsys):
     with nothing_written(), pytest.raises(SystemExit):
         call_command("intake", str(path))
 
-    assert "There is already a Outlet in Alder Close, Block A, Riser." in capsys.readouterr().out
+    assert "An equipment called Outlet stands in Alder Close, Block A, Riser already." in capsys.readouterr().out
 
 
 def test_a_sheet_that_is_in_already_says_so(plant, sheet, capsys):

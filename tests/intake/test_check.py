@@ -83,19 +83,18 @@ def test_a_row_at_fault_by_itself_is_named(plant, changed, column, words):
 @pytest.mark.parametrize(
     ("changed", "column", "words"),
     [
-        ({"flat": "flat 01"}, "flat", "is also in row"),
-        ({"leg": 1}, "leg", "Leg 1 of S is also in row"),
-        ({"cable": "D1"}, "fibre", "Fibre 1 of D1 is also in row"),
-        ({"serial": "tx0001"}, "serial", "is also in row"),
+        ({"flat": "flat 01"}, "flat", "Flat 1 is in rows 2 and 3."),
+        ({"leg": 1}, "leg", "Leg 1 of S is in rows 2 and 3."),
+        ({"cable": "D1"}, "fibre", "Fibre 1 of D1 is in rows 2 and 3."),
+        ({"serial": "tx0001"}, "serial", "Serial TX0001 is in rows 2 and 3."),
     ],
 )
-def test_what_two_rows_can_not_both_have_is_shown_in_both(plant, changed, column, words):
+def test_what_two_rows_can_not_both_have_is_shown_once_with_both(plant, changed, column, words):
     plan = checked(row(1), row(2, **changed))
 
-    twice = [fault for fault in plan.faults if words in fault.message]
-    assert [fault.row for fault in twice] == [2, 3]
-    assert {fault.column for fault in twice} == {column}
-    assert {fault.rows for fault in twice} == {(2, 3)}
+    (twice,) = (fault for fault in plan.faults if fault.message == words)
+    assert (twice.column, twice.rows, twice.rows_said) == (column, (2, 3), "2 and 3")
+    assert str(twice).startswith(f"Rows 2 and 3, {column}: ")
 
 
 def test_equal_numbers_in_two_buildings_do_not_clash(plant):
@@ -176,10 +175,10 @@ def test_a_sheet_without_an_estate_needs_one_named_where_there_are_several(plant
     with opened() as change:
         places.add(change, kind="estate", name="Birch Close")
 
-    plan = checked(row(1), estate="")
+    (fault,) = checked(row(1), row(2), estate="").faults
 
-    assert "names no estate" in said(plan)[0]
-    assert "Alder Close, Birch Close" in said(plan)[0]
+    assert (fault.row, fault.column, fault.rows_said) == (None, "Estate", "")
+    assert fault.allowed == "An estate's name, new or one of: Alder Close, Birch Close."
 
 
 def test_the_only_estate_is_meant_where_none_is_named(plant):
@@ -223,7 +222,7 @@ def test_a_row_with_more_cells_than_the_header_is_named(plant):
 def test_all_faults_of_a_sheet_come_at_once_from_the_top_down(plant):
     plan = checked(row(3, leg=9), row(1, reading=3), row(2, leg=9, length="x"))
 
-    assert [fault.row for fault in plan.faults] == [2, 2, 3, 4, 4, 4]
+    assert [fault.row for fault in plan.faults] == [2, 2, 3, 4, 4]
 
 
 @pytest.mark.parametrize(
@@ -231,7 +230,7 @@ def test_all_faults_of_a_sheet_come_at_once_from_the_top_down(plant):
     [
         ({"cable": "=A1"}, "", "looks like a formula"),
         ({"cable": "", "fibre": "", "serial": "", "reading": ""}, "", "length is not used"),
-        ({"splitter": "N", "olt port": "O 1"}, "olt port", "N has no light yet"),
+        ({"splitter": "N", "olt port": "O 1"}, "olt port", "N is fed by nothing"),
     ],
 )
 def test_what_stops_nothing_is_remarked(plant, changed, more, words):
@@ -295,3 +294,64 @@ def test_any_cells_give_a_plan_and_a_sound_plan_can_be_rehearsed(plant, rows):
         plan = checked(*(row(number, **cells) for number, cells in rows))
         if plan.is_sound:
             assert all(fault.row and fault.allowed for fault in rehearsed(plan))
+
+
+def test_a_new_splitter_that_nothing_feeds_says_how_many_homes_will_be_dark(plant):
+    rows = [row(n, building="Block D", splitter="S-D1") for n in (1, 2, 3)]
+
+    (told,) = checked(*rows).remarks
+
+    assert (told.row, told.column) == (2, "splitter")
+    assert told.message == (
+        "S-D1 is fed by nothing: 3 homes will be dark. Join its input to a PON port, a fibre that "
+        "brings light, or a leg of another splitter."
+    )
+    assert checked(row(1), row(2)).remarks == ()
+
+
+def test_the_port_that_a_sheet_names_is_where_to_join_the_splitter(plant):
+    (told,) = checked(row(1, splitter="N", **{"olt port": "O 2"}), more="olt port").remarks
+
+    assert told.message == (
+        "N is fed by nothing: 1 home will be dark. Join its input to PON port 2 of O."
+    )
+
+
+def test_a_splitter_joined_to_what_has_no_light_is_told_apart(plant):
+    plant.grow("splitter Z 1:4\ncable G 90 m\nG = Z")
+
+    (told,) = checked(row(1, splitter="Z")).remarks
+
+    assert "Z gets no light from what it is joined to: 1 home will be dark" in told.message
+
+
+def test_a_new_splitter_of_a_name_that_stands_elsewhere_says_where(plant):
+    rows = [row(n, building="Block E") for n in (1, 2)]
+
+    named, _unfed = checked(*rows).remarks
+
+    assert named.message == (
+        "S already stands in Alder Close, Block A, Riser; this makes another one of the name in "
+        "Block E."
+    )
+
+
+def test_rows_without_an_estate_are_named_together(plant):
+    with opened() as change:
+        places.add(change, kind="estate", name="Elm Row")
+    rows = [row(1), row(2), row(3, estate="Alder Close")]
+
+    (fault,) = checked(*rows, more="estate", estate="").faults
+
+    assert (fault.rows_said, fault.message) == (
+        "2 and 3",
+        "No estate is named here, and none for the whole sheet.",
+    )
+
+
+def test_a_long_cell_is_cut_where_it_is_shown(plant):
+    (fault,) = checked(row(1, length="x" * 300)).faults
+
+    assert fault.value == "x" * 300
+    assert fault.value_shown == "x" * 39 + "\N{HORIZONTAL ELLIPSIS}"
+    assert len(str(fault)) < 150

@@ -100,7 +100,7 @@ def test_a_leg_used_twice_is_shown_with_both_rows(crew, estate):
         answer = crew.post("/intake/", form(text=text_of(*rows), **{"take-in": "on"}))
 
     assert answer.status_code == 422
-    assert "3, 5" in words(answer)
+    assert "3 and 5" in words(answer)
     assert 'data-label="Column">Leg' in answer.content.decode()
     assert "Take in all" not in words(answer)
 

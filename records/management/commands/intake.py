@@ -1,7 +1,7 @@
 """`python3 manage.py intake FILE`: check a crew's sheet, and with --commit take it in."""
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from django.utils import timezone
 from records import intake
 from records.changes import Refusal
 from records.management.actors import actor
+from records.management.tables import write_table
 
 ROWS_SHOWN = 20
 FAULTS_SHOWN = 200
@@ -100,7 +101,7 @@ class Command(BaseCommand):
     def _show(self, plan: intake.Plan, *, is_long: bool) -> None:
         columns = ("", "new", "there already")
         lines = [(str(each.kind), str(each.new), str(each.there)) for each in plan.counts]
-        self._table([columns, *lines])
+        write_table(self.stdout, [columns, *lines])
         if plan.is_there_already and not plan.faults:
             self.stdout.write("The record has all of this sheet already: nothing to do.")
         elif not plan.faults:
@@ -120,18 +121,10 @@ class Command(BaseCommand):
         self.stdout.write(self.style.ERROR(f"{len(faults)} faults:"))
         shown = faults if is_long else faults[:FAULTS_SHOWN]
         columns = ("row", "column", "value", "what is wrong", "what is allowed")
-        lines = [(str(f.row or ""), f.column, f.value, f.message, f.allowed) for f in shown]
-        self._table([columns, *lines])
+        lines = [(f.rows_said, f.column, f.value_shown, f.message, f.allowed) for f in shown]
+        write_table(self.stdout, [columns, *lines])
         self._more(len(faults) - len(shown), "faults")
 
     def _more(self, count: int, noun: str) -> None:
         if count > 0:
             self.stdout.write(f"and {count} more {noun}; --all shows them.")
-
-    def _table(self, lines: Iterable[tuple[str, ...]]) -> None:
-        """Write lines in columns as wide as their widest cell."""
-        listed = list(lines)
-        widths = [max(map(len, column)) for column in zip(*listed, strict=True)]
-        for line in listed:
-            cells = (cell.ljust(width) for cell, width in zip(line, widths, strict=True))
-            self.stdout.write("  ".join(cells).rstrip())

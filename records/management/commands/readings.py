@@ -1,7 +1,7 @@
 """`python3 manage.py readings FILE`: show what a meter's file says; record it with --commit."""
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,7 @@ from django.utils import timezone
 from records.changes import Refusal
 from records.intake import Fault, FaultsError, UnreadableError, meter_file
 from records.management.actors import actor
+from records.management.tables import write_table
 
 SHOWN = 200
 
@@ -82,7 +83,7 @@ class Command(BaseCommand):
 
     def _show(self, plan: meter_file.MeterPlan, shown: int | None) -> None:
         columns = ("row", "where", "nm", "level", "verdict", "against typical", "last good")
-        self._table([columns, *map(_cells, plan.rows[:shown])])
+        write_table(self.stdout, [columns, *map(_cells, plan.rows[:shown])])
         self._more(len(plan.rows) - len(plan.rows[:shown]), "rows")
         for row in plan.rows:
             if row.judged.is_before_change:
@@ -97,21 +98,13 @@ class Command(BaseCommand):
         noun = "fault" if len(faults) == 1 else "faults"
         self.stdout.write(self.style.ERROR(f"{len(faults)} {noun}:"))
         columns = ("row", "column", "value", "what is wrong", "what is allowed")
-        lines = [(str(f.row or ""), f.column, f.value, f.message, f.allowed) for f in faults]
-        self._table([columns, *lines[:shown]])
+        lines = [(f.rows_said, f.column, f.value_shown, f.message, f.allowed) for f in faults]
+        write_table(self.stdout, [columns, *lines[:shown]])
         self._more(len(lines) - len(lines[:shown]), "faults")
 
     def _more(self, count: int, noun: str) -> None:
         if count > 0:
             self.stdout.write(f"and {count} more {noun}; --all shows them.")
-
-    def _table(self, lines: Iterable[tuple[str, ...]]) -> None:
-        """Write lines in columns as wide as their widest cell."""
-        listed = list(lines)
-        widths = [max(map(len, column)) for column in zip(*listed, strict=True)]
-        for line in listed:
-            cells = (cell.ljust(width) for cell, width in zip(line, widths, strict=True))
-            self.stdout.write("  ".join(cells).rstrip())
 
 
 def _cells(row: meter_file.MeterRow) -> tuple[str, ...]:
