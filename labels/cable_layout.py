@@ -53,6 +53,7 @@ def wrap(label: Label, face: Face, settings: LabelSettings) -> Drawing:
     """Lay out text for the printed part of a wrap, again and again around the cable.
 
     A cord so thin that a legible row would bend out of sight gets a flag, and the notes say so.
+    On a tape too narrow for it, the tape's length goes around the cable.
 
     Raises: CableSizeError where printed part and clear tail don't fit the label's height.
     """
@@ -64,9 +65,22 @@ def wrap(label: Label, face: Face, settings: LabelSettings) -> Drawing:
         )
         flagged = flag(label, face, settings)
         return replace(flagged, notes=(note, *flagged.notes))
-    rows, printed_mm = _printed_part(label, face, lines_of(label, settings, face.height_mm))
+    try:
+        return _wrapped(label, face, settings)
+    except CableSizeError:
+        if not face.is_tape:
+            raise
+        return replace(_wrapped(label, face.on_end(), settings, is_on_end=True), is_on_end=True)
+
+
+def _wrapped(
+    label: Label, face: Face, settings: LabelSettings, *, is_on_end: bool = False
+) -> Drawing:
+    lines = lines_of(label, settings, face.height_mm)
+    rows, printed_mm = _printed_part(label, face, lines, may_wrap=is_on_end)
     box = replace(inside(face), height_mm=printed_mm)
     texts = tuple(_again_and_again(rows, box))
+    visible_mm = circumference_mm(label) * VISIBLE_SHARE
     note = (
         f"No QR on a wrap: of a cable of {label.diameter_mm:g} mm, {visible_mm:.1f} mm are seen "
         "square on. Printed as text; a flag can carry a QR."
@@ -111,11 +125,12 @@ def flag(label: Label, face: Face, settings: LabelSettings) -> Drawing:
 
 
 def _printed_part(
-    label: Label, face: Face, lines: Sequence[Line]
+    label: Label, face: Face, lines: Sequence[Line], *, may_wrap: bool
 ) -> tuple[tuple[Row, ...], float]:
     """Return rows and height of the printed part, with the better tail where it leaves room.
 
-    All fields in one row are easier to read around a cable, where the label is long enough.
+    All fields in one row are easier to read around a cable, where the label is long enough. Along
+    a narrow tape a field `may_wrap`: one turns the cable to read on.
     """
     around_mm, room = circumference_mm(label), inside(face)
     for turns in (BETTER_TURN, FULL_TURN):
@@ -123,13 +138,15 @@ def _printed_part(
         box = replace(room, height_mm=printed_mm)
         ways = [_seen_at_once(around_mm, way, box) for way in (_in_one(lines), lines)]
         rows = max(ways, key=lambda way: min((row.size_mm for row in way), default=0.0))
+        if may_wrap and not rows:
+            rows = _seen_at_once(around_mm, lines, box, may_wrap=True)
         if rows:
             return rows, printed_mm
     raise CableSizeError(
         f"A cable of {label.diameter_mm:g} mm needs {around_mm:.1f} mm of clear tail after the "
         f"print; a label {face.height_mm:.1f} mm high leaves {max(printed_mm, 0.0):.1f} mm for "
         "its text.",
-        "Take a higher label, or a flag.",
+        "Take a higher label, a longer piece of tape, or a flag.",
     )
 
 
@@ -138,7 +155,9 @@ def _in_one(lines: Sequence[Line]) -> tuple[Line, ...]:
     return (replace(lines[0], text=text, cap_mm=max(line.cap_mm for line in lines)),)
 
 
-def _seen_at_once(around_mm: float, lines: Sequence[Line], box: Box) -> tuple[Row, ...]:
+def _seen_at_once(
+    around_mm: float, lines: Sequence[Line], box: Box, *, may_wrap: bool = False
+) -> tuple[Row, ...]:
     """Set lines so that a block of them is seen at once, where that is legible, else nothing."""
     seen_mm = around_mm * VISIBLE_SHARE / len(lines) / _PITCH_OF_ROW
     low = tuple(
@@ -148,7 +167,7 @@ def _seen_at_once(around_mm: float, lines: Sequence[Line], box: Box) -> tuple[Ro
         rows = fit(low, box.width_mm, box.height_mm)
     except TextTooLongError:
         return ()
-    return rows if len(rows) == len(lines) else ()
+    return rows if may_wrap or len(rows) == len(lines) else ()
 
 
 def _again_and_again(rows: Sequence[Row], box: Box) -> Iterator[TextMark]:

@@ -52,7 +52,10 @@ class ShapeMark:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """A label laid out. `notes` say, for the person who prints, what was left out and why."""
+    """A label laid out. `notes` say, for the person who prints, what was left out and why.
+
+    One that `is_on_end` is drawn upright and printed turned to the left, along a tape.
+    """
 
     width_mm: float
     height_mm: float
@@ -60,6 +63,7 @@ class Drawing:
     qr: QrMark | None = None
     shapes: tuple[ShapeMark, ...] = ()
     notes: tuple[str, ...] = ()
+    is_on_end: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,7 +52,8 @@ def _png(picture: Image.Image, roll: Roll) -> bytes:
 
 
 def _picture(drawing: Drawing, roll: Roll) -> Image.Image:
-    picture = Image.new("1", (roll.width_dots, roll.height_dots), _PAPER)
+    size = (roll.width_dots, roll.height_dots)
+    picture = Image.new("1", size[::-1] if drawing.is_on_end else size, _PAPER)
     pen = ImageDraw.Draw(picture)
     dot = roll.face().dot_mm
     for shape in drawing.shapes:
@@ -61,7 +62,7 @@ def _picture(drawing: Drawing, roll: Roll) -> Image.Image:
         _draw_qr(picture, drawing.qr, dot)
     for text in drawing.texts:
         _draw_text(picture, text, dot)
-    return picture
+    return picture.transpose(Image.Transpose.ROTATE_90) if drawing.is_on_end else picture
 
 
 def _dots(shape: ShapeMark, dot_mm: float) -> Iterator[tuple[float, float]]:

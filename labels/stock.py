@@ -34,12 +34,20 @@ class StockError(LabelRefusal):
 
 @dataclass(frozen=True, slots=True)
 class Face:
-    """The room one label has: its size, what stays empty inside its edge, the printer's dot."""
+    """The room one label has: its size, what stays empty inside its edge, the printer's dot.
+
+    A tape's length may go around a cable, since its width won't.
+    """
 
     width_mm: float
     height_mm: float
     inset_mm: float
     dot_mm: float
+    is_tape: bool = False
+
+    def on_end(self) -> "Face":
+        """Return the same room with its length going down."""
+        return replace(self, width_mm=self.height_mm, height_mm=self.width_mm, is_tape=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +231,13 @@ class Roll:
     def face(self) -> Face:
         """Return the room of one label, in whole dots."""
         dot = dot_mm(self.dpi)
-        return Face(self.width_dots * dot, self.height_dots * dot, ROLL_INSET_MM, dot)
+        return Face(
+            self.width_dots * dot,
+            self.height_dots * dot,
+            ROLL_INSET_MM,
+            dot,
+            is_tape=self.shape == "tape",
+        )
 
     def cut_to(self, label_width_mm: float) -> Self:
         """Return the same roll with labels of another length along the text."""

@@ -61,6 +61,8 @@ def test_every_kind_on_every_stock_stays_on_the_label_or_is_refused_with_a_figur
         return
     left, top, right, bottom = _extent(drawing)
     assert min(left, top) >= -1e-6
+    if drawing.is_on_end:
+        face = face.on_end()
     assert right <= face.width_mm + 1e-6
     assert bottom <= face.height_mm + 1e-6
     if KINDS[kind].has_qr and drawing.qr is None:
@@ -153,7 +155,28 @@ def test_a_cable_too_thick_for_its_label_is_refused_with_its_circumference():
         lay_out(sample("cable_wrap", diameter_mm=10), FACES["A4-3x8"], SETTINGS)
 
     assert "A cable of 10 mm needs 31.4 mm of clear tail" in refused.value.message
-    assert refused.value.hint == "Take a higher label, or a flag."
+    assert refused.value.hint == "Take a higher label, a longer piece of tape, or a flag."
+
+
+@pytest.mark.parametrize("diameter_mm", [5.0, 6.0, 8.0])
+def test_the_length_of_a_tape_goes_around_a_cable(diameter_mm):
+    """Its width would not go around once and leave a clear tail."""
+    tape = seeds.rolls()["tape-18"].face()
+
+    drawing = lay_out(sample("cable_wrap", diameter_mm=diameter_mm), tape, SETTINGS)
+
+    assert drawing.is_on_end
+    assert (drawing.width_mm, drawing.height_mm) == (tape.height_mm, tape.width_mm)
+    lowest_mm = max(text.baseline_mm for text in drawing.texts)
+    assert tape.width_mm - lowest_mm >= math.pi * diameter_mm
+    assert "7K3M-9QX8" in [text.text for text in drawing.texts]  # never broken in two
+
+
+def test_a_cable_too_thick_for_a_tapes_length_is_refused():
+    with pytest.raises(CableSizeError, match=r"62\.8 mm of clear tail") as refused:
+        lay_out(sample("cable_wrap", diameter_mm=20), seeds.rolls()["tape-18"].face(), SETTINGS)
+
+    assert "a longer piece of tape" in refused.value.hint
 
 
 def test_a_thin_cord_gets_a_flag_instead_of_a_wrap():

@@ -1,10 +1,11 @@
 """Labels for rolls and tapes: whole dots, one label a page or a picture, all of them read."""
 
 import io
+import math
 
 import pdfplumber
 import pytest
-from PIL import Image
+from PIL import Image, ImageOps
 
 from labels import seeds
 from labels.design import KINDS
@@ -116,3 +117,17 @@ def test_the_same_labels_give_the_same_bytes():
 
     assert roll_png(ports(5), roll, SETTINGS) == roll_png(ports(5), roll, SETTINGS)
     assert roll_pdf(ports(5), roll, SETTINGS) == roll_pdf(ports(5), roll, SETTINGS)
+
+
+def test_a_wrap_along_a_tape_is_the_same_on_page_and_picture():
+    roll = ROLLS["tape-18"]
+    wrap = [sample("cable_wrap", diameter_mm=6)]
+
+    picture = Image.open(io.BytesIO(roll_png(wrap, roll, SETTINGS).images[0])).convert("L")
+    page = rasterised(roll_pdf(wrap, roll, SETTINGS).content, roll.dpi)[0].convert("L")
+
+    assert picture.size == (roll.width_dots, roll.height_dots)
+    drawn, printed = (ImageOps.invert(each).getbbox() for each in (picture, page))
+    assert drawn == pytest.approx(printed, abs=3)
+    # The text is at the beginning of the tape; its end is the clear tail.
+    assert drawn[2] * DOT_MM[roll.dpi] <= roll.label_width_mm - math.pi * 6
