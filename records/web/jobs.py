@@ -1,20 +1,18 @@
 """The pages of jobs: the list, a job with its steps, and what is told of it beside them."""
 
-from collections.abc import Callable
-
 from django.contrib import messages
 from django.core.paginator import Paginator
 from django.db.models import QuerySet
-from django.http import Http404, HttpRequest, HttpResponse
+from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from records.changes import OpenChange, Refusal, arranging, jobs
-from records.models import Job, JobState, Place
+from records.changes import OpenChange, Refusal, jobs
+from records.models import Job, Place
 from records.queries import jobs as asked
 from records.queries.find import find
 from records.queries.names import addresses
-from records.web import crumbs, once
+from records.web import crumbs, jobs_deeds, once
 from records.web.forms.jobs import EditedJobForm, JobForm, JobsFilter
 from records.web.jobs_saving import (
     SAVED_SINCE,
@@ -23,10 +21,8 @@ from records.web.jobs_saving import (
     planned,
     revision_sent,
     saved,
-    with_steps,
 )
 from records.web.jobs_shown import shown_steps
-from records.web.signed_in import signed_in
 
 PAGE_SIZE = 50
 
@@ -161,7 +157,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
     """Show a job with its steps, or do with it what a button says."""
     job = job_or_404(job_id)
     if request.method == "POST":
-        return _do(request, job)
+        return jobs_deeds.do(request, job)
     steps = shown_steps(job)
     context = {
         "job": job,
@@ -188,96 +184,3 @@ def is_previewed(job: Job) -> bool:
     return bool(
         seen and seen["revision"] == job.revision and seen["first_step"] == job.done_count + 1
     )
-
-
-def _do(request: HttpRequest, job: Job) -> HttpResponse:
-    """Do what a button of a job's page says, and show the page again."""
-    deed = _DEEDS.get(request.POST.get("deed", ""))
-    if deed is None:
-        raise Http404("There is no such button.")
-    try:
-        words = deed(request, job)
-    except Refusal as refusal:
-        messages.error(request, _said(refusal))
-    else:
-        messages.success(request, words)
-    return redirect("job", job.pk)
-
-
-def _said(refusal: Refusal) -> str:
-    if refusal.code == SAVED_SINCE:
-        return f"{refusal.message} Look at it as it is now, then do it again."
-    return str(refusal)
-
-
-def _approve(request: HttpRequest, job: Job) -> str:
-    revision = revision_sent(request)
-    saved(request, lambda change: jobs.approve(change, job.pk, revision=revision), job=job.pk)
-    return "Approved: the work may begin."
-
-
-def _mark_built(request: HttpRequest, job: Job) -> str:
-    saved(request, lambda change: jobs.mark_built(change, job.pk), job=job.pk)
-    return "Built, not recorded: it stays on the first page until it is recorded."
-
-
-def _unmark_built(request: HttpRequest, job: Job) -> str:
-    saved(request, lambda change: jobs.unmark_built(change, job.pk), job=job.pk)
-    return "Taken back: the job is not built."
-
-
-def _drop(request: HttpRequest, job: Job) -> str:
-    why = request.POST.get("why", "")
-    saved(request, lambda change: jobs.drop(change, job.pk, why=why), job=job.pk)
-    return "Dropped."
-
-
-def _tick(request: HttpRequest, job: Job) -> str:
-    number = _step_sent(request)
-    done = jobs.tick(job.pk, number, actor=signed_in(request), at=timezone.now())
-    is_closed = job_or_404(job.pk).state == JobState.RECORDED
-    closed = " That was the last one: the job is closed." if is_closed else ""
-    return f"Step {number} is recorded, as change {done.number}.{closed}"
-
-
-def _move_up(request: HttpRequest, job: Job) -> str:
-    return _move(request, job, -1)
-
-
-def _move_down(request: HttpRequest, job: Job) -> str:
-    return _move(request, job, 1)
-
-
-def _move(request: HttpRequest, job: Job, by: int) -> str:
-    number = _step_sent(request)
-    revision = revision_sent(request)
-    # Of a job saved meanwhile the number may mean another step; the save is refused then.
-    is_current = revision == job.revision
-    steps = arranging.moved(job.steps, number, number + by) if is_current else job.steps
-    saved(request, with_steps(job, steps, revision), job=job.pk)
-    return f"Step {number} is step {number + by} now."
-
-
-def _remove(request: HttpRequest, job: Job) -> str:
-    number = _step_sent(request)
-    revision = revision_sent(request)
-    steps = arranging.removed(job.steps, number) if revision == job.revision else job.steps
-    saved(request, with_steps(job, steps, revision), job=job.pk)
-    return f"Step {number} is taken out."
-
-
-def _step_sent(request: HttpRequest) -> int:
-    text = request.POST.get("step", "")
-    return int(text) if text.isdecimal() and len(text) < 5 else 0  # noqa: PLR2004 (STEPS_MAX)
-
-
-_DEEDS: dict[str, Callable[[HttpRequest, Job], str]] = {
-    "approve": _approve,
-    "built": _mark_built,
-    "not built": _unmark_built,
-    "drop": _drop,
-    "tick": _tick,
-    "up": _move_up,
-    "down": _move_down,
-    "remove": _remove,
-}
