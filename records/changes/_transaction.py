@@ -75,6 +75,7 @@ class OpenChange:
     warnings: list[str] = field(default_factory=list)
     turns: LightTurns | None = None
     feeds_written: int = 0
+    verbs_run: int = 0
     depth: int = 0
     is_half_written: bool = False
 
@@ -85,6 +86,19 @@ class OpenChange:
     def warn(self, words: str) -> None:
         """Tell what a person should know though it is no reason to refuse."""
         self.warnings.append(words)
+
+    @contextmanager
+    def as_one_step(self, name: str) -> Iterator[None]:
+        """Note the verbs within as one step, whose words are said at the end.
+
+        For documents of thousands of rows: what each row did stands in history.
+        """
+        self.steps.append({"verb": name, "words": ""})
+        self.depth += 1
+        try:
+            yield
+        finally:
+            self.depth -= 1
 
     def effect(self) -> dict[str, Any]:
         """Return what the change did, for its audit row and for previews.
@@ -105,10 +119,10 @@ class OpenChange:
 
 
 STATISTICS_AT = (100, 1_000, 10_000)
-"""After how many steps of one change PostgreSQL is told how much the tables have grown.
+"""After how many verbs of one change PostgreSQL is told how much the tables have grown.
 
 It plans by the sizes it knew before, when a table of a new record was a page to be read whole;
-in a change of thousands of steps each joint then reads the whole network.
+in a change of thousands of verbs each joint then reads the whole network.
 """
 
 VERBS: dict[str, Callable[..., Any]] = {}
@@ -127,8 +141,9 @@ def verb(
             raise RuntimeError(f"{name} was called outside an open change.")
         if change.depth == 0:
             change.steps.append({"verb": name, "words": ""})
-            if len(change.steps) in STATISTICS_AT:
-                _count_anew()
+        change.verbs_run += 1
+        if change.verbs_run in STATISTICS_AT:
+            _count_anew()
         change.depth += 1
         try:
             return function(change, *args, **kwargs)

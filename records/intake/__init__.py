@@ -15,7 +15,7 @@ has them), pages, files by name. Start from _check.py, then _commit.py and _buil
 from records.intake._assumptions import Assumed, Assumptions, assumed
 from records.intake._check import check
 from records.intake._columns import COLUMNS, Column
-from records.intake._commit import Progress, commit, rehearse
+from records.intake._commit import TAKE_IN, Progress, commit, rehearse
 from records.intake._faults import Fault, FaultsError, Remark, UnreadableError
 from records.intake._plan import Count, Item, Kind, Plan, RowPlan
 from records.intake._sheet import MAX_BYTES, MAX_ROWS, Row, Sheet, load, read
@@ -24,6 +24,7 @@ __all__ = [
     "COLUMNS",
     "MAX_BYTES",
     "MAX_ROWS",
+    "TAKE_IN",
     "Assumed",
     "Assumptions",
     "Column",

@@ -1,7 +1,7 @@
 """Build one thing of a row by its verb."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from records.changes import OpenChange, bookings, cables, equipment, joints, places, readings
@@ -22,6 +22,7 @@ class Site:
 
     plan: Plan
     standing: dict[Key, int]
+    _points: dict[tuple[str, int], dict[tuple[str, int], Point]] = field(default_factory=dict)
 
     @classmethod
     def of(cls, plan: Plan) -> "Site":
@@ -40,6 +41,15 @@ class Site:
         """Return the number in the record of a place, by its key."""
         kind, pk = key[0], key[-1]
         return pk if kind == "place" and isinstance(pk, int) else self.standing[key]
+
+    def point(self, row: RowPlan, kind: Kind, role: Role, number: int) -> Point:
+        """Return a port, or a fibre's end; all of one thing are read at once, and once."""
+        owner = "passage__cable" if kind == Kind.CABLE else "equipment"
+        pk = self.pk(row, kind)
+        if (owner, pk) not in self._points:
+            found = Point.objects.filter(**{owner: pk})
+            self._points[owner, pk] = {(each.role, each.number): each for each in found}
+        return self._points[owner, pk][role, number]
 
 
 def build(change: OpenChange, site: Site, row: RowPlan, item: Item) -> None:
@@ -115,8 +125,7 @@ def _cable(change: OpenChange, site: Site, row: RowPlan, item: Item) -> int:
 
 
 def _leg(site: Site, row: RowPlan) -> Point:
-    legs = Point.objects.filter(equipment=site.pk(row, Kind.SPLITTER), role=Role.LEG)
-    return legs.get(number=row.entry.leg or 0)
+    return site.point(row, Kind.SPLITTER, Role.LEG, row.entry.leg or 0)
 
 
 def _outlet(change: OpenChange, site: Site, row: RowPlan, item: Item) -> int:
@@ -153,12 +162,11 @@ def _booking(change: OpenChange, site: Site, row: RowPlan, _item: Item) -> int:
 
 
 def _fibre_end(site: Site, row: RowPlan, role: Role) -> Point:
-    ends = Point.objects.filter(passage__cable=site.pk(row, Kind.CABLE), role=role)
-    return ends.get(number=row.entry.fibre or 0)
+    return site.point(row, Kind.CABLE, role, row.entry.fibre or 0)
 
 
 def _port(site: Site, row: RowPlan, kind: Kind, role: Role) -> Point:
-    return Point.objects.get(equipment=site.pk(row, kind), role=role, number=1)
+    return site.point(row, kind, role, 1)
 
 
 def _splice(change: OpenChange, site: Site, row: RowPlan, _item: Item) -> int:

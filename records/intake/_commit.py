@@ -14,6 +14,9 @@ from records.intake._plan import COLUMN_OF, Item, Plan, RowPlan
 Progress = Callable[[int, int], None]
 """Told how many rows are done, of how many."""
 
+TAKE_IN = "intake.take_in"
+"""What a change is called that takes in a sheet, however many verbs that takes."""
+
 MOST_NAMED = 50
 """A rehearsal that has found so many faults goes no further."""
 
@@ -33,14 +36,22 @@ def commit(
     """
     if plan.faults:
         raise FaultsError(plan.faults)
-    with changes.opened(actor=actor, reason=reason, at=at) as change:
-        site = Site.of(plan)
-        for done, row in enumerate(plan.rows, start=1):
-            faults = _build_row(change, site, row)
-            if faults:
-                raise FaultsError(faults)
-            _tell(progress, done, plan)
+    with (
+        changes.opened(actor=actor, reason=reason, at=at) as change,
+        change.as_one_step(TAKE_IN),
+    ):
+        _build_rows(change, plan, progress)
+        change.say(plan.words)
     return change
+
+
+def _build_rows(change: OpenChange, plan: Plan, progress: Progress | None) -> None:
+    site = Site.of(plan)
+    for done, row in enumerate(plan.rows, start=1):
+        faults = _build_row(change, site, row)
+        if faults:
+            raise FaultsError(faults)
+        _tell(progress, done, plan)
 
 
 def rehearse(
@@ -55,7 +66,10 @@ def rehearse(
     if plan.faults:
         raise FaultsError(plan.faults)
     faults: list[Fault] = []
-    with changes.opened(actor=actor, at=at, preview=True) as change:
+    with (
+        changes.opened(actor=actor, at=at, preview=True) as change,
+        change.as_one_step(TAKE_IN),
+    ):
         site = Site.of(plan)
         for done, row in enumerate(plan.rows, start=1):
             faults.extend(_build_row(change, site, row))

@@ -163,9 +163,22 @@ class Plan:
         )
 
     @property
+    def words(self) -> str:
+        """Return in words what taking the sheet in adds, by kind and count."""
+        new = [each for each in self.counts if each.new]
+        things = [_counted(each.new, each.kind) for each in new if each.kind not in JOINTS]
+        joints = sum(each.new for each in new if each.kind in JOINTS)
+        things += [_counted(joints, "joint")] if joints else []
+        return f"took in {_counted(len(self.rows), 'row')}: {', '.join(things) or 'nothing new'}"
+
+    @property
     def is_there_already(self) -> bool:
         """Tell whether the record holds all of the sheet, so that there is nothing to do."""
         return all(row.is_there_already for row in self.rows)
+
+
+def _counted(count: int, noun: str) -> str:
+    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
 
 
 @dataclass(slots=True)

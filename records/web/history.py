@@ -8,6 +8,7 @@ from django.contrib.auth import get_user_model
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
+from records import intake
 from records.changes import VERBS
 from records.queries.changes import SEVERAL, Wanted, change_answer, latest_changes
 from records.queries.life import latest_version, life
@@ -41,6 +42,7 @@ class ChangesFilter(forms.Form):
             verb.choices = [
                 ("", "anything"),
                 *((name, said) for said, name in listed),
+                (intake.TAKE_IN, "a sheet taken in"),
                 (SEVERAL, "several things at once"),
             ]
 

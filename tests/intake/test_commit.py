@@ -60,13 +60,19 @@ def test_a_row_becomes_a_path_from_the_leg_to_a_lit_terminal(plant):
     assert list(broken()) == []
 
 
-def test_a_sheet_is_one_change(plant):
+def test_a_sheet_is_one_change_of_one_step_with_its_counts(plant):
     before = Change.objects.count()
 
     change = taken_in(row(1), row(2), row(3))
 
     assert Change.objects.count() == before + 1
-    assert Change.objects.get(number=change.number).reason == "a sheet"
+    kept = Change.objects.get(number=change.number)
+    assert (kept.reason, kept.verb) == ("a sheet", "intake.take_in")
+    (step,) = kept.effect["steps"]
+    assert step["words"] == (
+        "took in 3 rows: 1 floor, 3 flats, 3 outlets, 3 cables, 3 home terminals, 3 bookings, "
+        "3 readings, 9 joints"
+    )
 
 
 def test_a_whole_building_may_be_new(plant):
