@@ -11,8 +11,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import sync_playwright
 
-from records.changes import equipment, jobs, joints, readings, tags
-from records.models import CatalogueEntry, Change, ColourScheme, OpticalClass
+from records.changes import catalogue, equipment, jobs, joints, readings, tags
+from records.changes.figures import GivenFigure
+from records.models import CatalogueEntry, Change, Channel, ColourScheme, OpticalClass
 from records.models.tag_code import candidate
 from records.queries.paths import paths
 from tests.factories import AT, Plant, opened, user
@@ -129,6 +130,41 @@ def job_pages(plant):
     ]
 
 
+def light_pages(plant):
+    """Begin a take-over and confirm a figure; return the pages about light and the catalogue."""
+    old = CatalogueEntry.objects.get(kind="splitter", name="1:4")
+    figures = [
+        GivenFigure(
+            bound=row.bound,
+            wavelength_min_nm=row.wavelength_min_nm,
+            wavelength_max_nm=row.wavelength_max_nm,
+            value_db=row.value_mdb / 1000,
+            source="test sheets",
+        )
+        for row in old.figures.all()
+    ]
+    with opened() as change:
+        begun = catalogue.supersede(change, old.pk, figures=figures)
+        figure = old.figures.all()[0].pk
+        catalogue.confirm(change, noun="figure", row=figure, edition="03/2026", table="2")
+    lit = Channel.objects.filter(point=plant["O.1"]).order_by("pk")[0]
+    pattern = CatalogueEntry.objects.get(kind="splitter", name="1:128").pk
+    return [
+        f"/points/{plant['T1']}/light/{lit.pk}/",
+        f"/causes/equipment/{plant.id('S')}/",
+        f"/causes/place/{plant.flat('3')}/",
+        f"/what-if/place/{plant.building}/?first={pattern}",
+        f"/what-if/equipment/{plant.id('S')}/",
+        f"/catalogue/entries/{old.pk}/",
+        "/catalogue/take-overs/",
+        f"/catalogue/take-overs/{begun.pk}/",
+        "/do/catalogue.add/",
+        "/do/catalogue.add/?kind=tap",
+        f"/do/catalogue.supersede/?entry={begun.new_id}",
+        f"/do/catalogue.confirm/?noun=figure&row={figure}",
+    ]
+
+
 def addresses_of_all_pages():
     """Build a plant in which every kind of page has something to show; return its pages."""
     plant = Plant(PLANT)
@@ -150,6 +186,7 @@ def addresses_of_all_pages():
         f"/points/{plant[name]}/" for name in ("O.1", "S.in", "S.3", "T1", "T2", "F.1a")
     ]
     pages_of_jobs = job_pages(plant)
+    pages_of_light = light_pages(plant)
     from_memory = OpticalClass.objects.filter(directions__confidence="memory only").first()
     return [
         "/",
@@ -186,6 +223,7 @@ def addresses_of_all_pages():
         f"/catalogue/entries/{CatalogueEntry.objects.get(kind='splitter', name='1:32').pk}/",
         f"/catalogue/colours/{ColourScheme.objects.get(name='TIA-598').pk}/",
         *pages_of_jobs,
+        *pages_of_light,
         "/do/",
         f"/do/bookings.book/?leg={plant['S.3']}",
         f"/do/joints.join/?a={plant['S.3']}",
