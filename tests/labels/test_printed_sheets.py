@@ -108,6 +108,21 @@ def test_every_module_edge_is_on_a_dot_of_the_printer(dpi):
             assert dots == pytest.approx(round(dots), abs=0.02)
 
 
+@pytest.mark.parametrize("dpi", [203, 300, 600])
+def test_a_printed_symbol_is_as_wide_as_its_modules_and_dots(dpi):
+    """The quiet zone isn't drawn; with it there are 8 modules more."""
+    sheet = SHEETS["A4-3x7"]
+    size = lay_out(sample("port"), sheet.face(dpi), SETTINGS).qr.size
+
+    _, modules = marks_mm(sheet_pdf([sample("port")], sheet, SETTINGS, dpi=dpi).content)
+
+    left, top, right, foot = zip(*modules, strict=True)
+    side_mm = (17 + 4 * size.version) * size.module_dots * size.dot_mm
+    assert max(right) - min(left) == pytest.approx(side_mm, abs=0.01)
+    assert max(foot) - min(top) == pytest.approx(side_mm, abs=0.01)
+    assert size.side_mm == pytest.approx(side_mm + 8 * size.module_mm)
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_all_ink_of_a_label_stays_inside_its_cut(kind):
     sheet = SHEETS["A4-2x5"]
