@@ -6,8 +6,12 @@ from rest_framework import serializers
 
 from api.filters import IdFilter, NounFilters, TextFilter, TimeFilter
 from api.nouns import NounViewSet
+from api.quantities import Levels
+from records.changes import OpenChange
+from records.changes.previews import consequences_of
 from records.models import Change
 from records.queries.changes import of_verb
+from records.queries.consequences import HomeShift, Light
 from records.queries.touching import changes_touching
 
 
@@ -22,7 +26,9 @@ class BookingEffectSerializer(serializers.Serializer[Any]):
 class EffectSerializer(serializers.Serializer[Any]):
     """What a change did to light and bookings.
 
-    `warnings` tell what a person should know though it was no reason to refuse. `terminals_lit`
+    `warnings` tell what a person should know though it was no reason to refuse; the answer of a
+    verb tells what is wrong with the light of homes too, and names them in `homes`, which the
+    record of a change leaves out. `terminals_lit`
     and `terminals_darkened` list the ports of home terminals that had no light before, and that
     have none left. `terminals_on_standby` and `terminals_kept_lit` lost a channel, and its standby
     or another channel lights them; changes of before these were told counted both as darkened.
@@ -36,6 +42,42 @@ class EffectSerializer(serializers.Serializer[Any]):
     bookings = BookingEffectSerializer(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), default=list)
     feeds_written = serializers.IntegerField()
+
+
+class LightSerializer(serializers.Serializer[Light]):
+    """The light of one channel at a home and what is wrong with it, both ways."""
+
+    channel_name = serializers.CharField(source="channel")
+    level_dbm = Levels(source="down")
+    up_level_dbm = Levels(source="up")
+    verdicts = serializers.ListField(child=serializers.CharField())
+
+
+class HomeShiftSerializer(serializers.Serializer[HomeShift]):
+    """A home terminal that goes dark, gets light, or whose light is wrong in another way."""
+
+    point = serializers.IntegerField(source="point_id")
+    place = serializers.IntegerField(source="place_id")
+    address = serializers.CharField()
+    terminal = serializers.CharField()
+    before = LightSerializer(many=True)
+    after = LightSerializer(many=True)
+
+
+class MadeEffectSerializer(EffectSerializer):
+    """What a change does to light and bookings, in the words of the page that previews it."""
+
+    homes = HomeShiftSerializer(many=True, required=False)
+
+
+def effect_told(change: OpenChange) -> dict[str, Any]:
+    """Return what an open change has done so far, as a verb's answer tells it."""
+    sum_of = consequences_of(change)
+    homes = [
+        each for each in sum_of.homes if each.verdicts_change or not each.before or not each.after
+    ]
+    told = {**change.effect(), "warnings": sum_of.warnings, "homes": homes}
+    return dict(MadeEffectSerializer(told).data)
 
 
 def words_of(effect: dict[str, Any]) -> list[str]:

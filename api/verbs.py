@@ -39,7 +39,7 @@ from api import (
     retention,
     tags,
 )
-from api.changes import EffectSerializer, words_of
+from api.changes import MadeEffectSerializer, effect_told, words_of
 from api.directory import address, thing_of
 from api.idempotency import KEY_PATTERN, claimed, key_of
 from api.problems import all_refusals
@@ -144,7 +144,7 @@ class MadeSerializer(serializers.Serializer[Any]):
     url = serializers.CharField(allow_null=True)
     verb = serializers.CharField()
     words = serializers.ListField(child=serializers.CharField())
-    effect = EffectSerializer()
+    effect = MadeEffectSerializer()
     things = ThingSerializer(many=True)
 
 
@@ -206,14 +206,13 @@ class VerbView(APIView):
         return answer
 
     def _told(self, change: OpenChange, result: Any, *, preview: bool) -> dict[str, Any]:
-        effect = change.effect()
         things = () if preview else result if isinstance(result, list | tuple) else [result]
         return {
             "number": None if preview else change.number,
             "url": None if preview else address("changes", change.number),
             "verb": self.verb,
-            "words": words_of(effect),
-            "effect": EffectSerializer(effect).data,
+            "words": words_of(change.effect()),
+            "effect": effect_told(change),
             "things": [thing_of(each) for each in things if isinstance(each, Model)],
         }
 

@@ -3,7 +3,7 @@
 import hashlib
 import json
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import datetime
 from typing import Any
 
@@ -171,8 +171,6 @@ def report(
     change: OpenChange, trace: Trace, *, revision: int, clash: Clash | None = None
 ) -> Preview:
     """Return what was done so far in an open change by the steps of a job."""
-    told = consequences(change.number, fed=change.fed)
-    warnings = (*change.warnings, *told.warnings)
     return Preview(
         revision=revision,
         first_step=trace.first_step,
@@ -180,11 +178,16 @@ def report(
         at=change.at,
         steps=trace.reports(change.number),
         clash=clash,
-        sum=Consequences(
-            homes=told.homes, bookings=told.bookings, tags=told.tags, warnings=warnings
-        ),
+        sum=consequences_of(change),
         step_of=trace.step_of,
     )
+
+
+def consequences_of(change: OpenChange) -> Consequences:
+    """Return what was done so far in an open change, with the warnings of its verbs in front."""
+    told = consequences(change.number, fed=change.fed)
+    warnings = dict.fromkeys((*change.warnings, *told.warnings))
+    return replace(told, warnings=tuple(warnings))
 
 
 def latest_before(number: int) -> int:

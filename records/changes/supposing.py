@@ -40,7 +40,7 @@ class Supposed:
         """
         change = self.change
         change.steps, change.light, change.bookings, change.warnings = [], [], [], []
-        change.feeds_written = 0
+        change.feeds_written, change.fed = 0, set()
         run(change, step, len(self.made) + 1, self.made)
         return change
 

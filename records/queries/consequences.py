@@ -60,6 +60,17 @@ class HomeShift:
         """Tell whether other things are wrong with the light than before, or none any more."""
         return _faults(self.before) != _faults(self.after)
 
+    @property
+    def new_faults(self) -> tuple[str, ...]:
+        """Return in words what is wrong with the light and was not before, with the home."""
+        had = _faults(self.before)
+        return tuple(
+            f"{self.terminal} of {self.address}, {light.channel}: {words}"
+            for light in self.after
+            for fault, words in zip(light.faults, light.verdicts, strict=True)
+            if (light.channel, fault) not in had
+        )
+
 
 def _faults(light: Iterable[Light]) -> set[tuple[str, str]]:
     return {(each.channel, fault) for each in light for fault in each.faults}
@@ -95,7 +106,11 @@ def consequences(number: int, *, fed: Iterable[int]) -> Consequences:
         homes=homes,
         bookings=_bookings(number, changed),
         tags=tuple(stale_tags(changed)),
-        warnings=(*_new_faults(homes), *_damaged_fibres(changed), *_readings_left(changed)),
+        warnings=(
+            *(words for home in homes for words in home.new_faults),
+            *_damaged_fibres(changed),
+            *_readings_left(changed),
+        ),
     )
 
 
@@ -186,15 +201,6 @@ def _open_bookings(lines: set[int]) -> tuple[dict[int, Booking], dict[int, str]]
     found = Booking.objects.open().filter(line__in=lines).select_related("line__place")
     by_line = {each.line_id: each for each in found}
     return by_line, named_points(each.leg_id for each in by_line.values())
-
-
-def _new_faults(homes: Iterable[HomeShift]) -> Iterable[str]:
-    for home in homes:
-        had = _faults(home.before)
-        for light in home.after:
-            for fault, words in zip(light.faults, light.verdicts, strict=True):
-                if (light.channel, fault) not in had:
-                    yield f"{home.terminal} of {home.address}, {light.channel}: {words}"
 
 
 def _damaged_fibres(changed: Delta) -> Iterable[str]:

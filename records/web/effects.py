@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from records.changes import OpenChange
+from records.changes.previews import consequences_of
 from records.models import Point
+from records.queries.consequences import HomeShift
 from records.queries.levels import Lit, lit_at
 from records.queries.names import addresses, short_name
 from records.queries.words import natural
@@ -24,7 +26,8 @@ class Home:
 class Effect:
     """What a change does: in words, to homes, to bookings, to expected levels elsewhere.
 
-    Homes `on_standby` or `kept_lit` lose a channel, and its standby or another lights them.
+    Homes `on_standby` or `kept_lit` lose a channel, and its standby or another lights them. Those
+    `worse` keep their light at other levels, with something wrong that was not before.
     """
 
     words: tuple[str, ...]
@@ -32,6 +35,7 @@ class Effect:
     dark: tuple[Home, ...]
     on_standby: tuple[Home, ...]
     kept_lit: tuple[Home, ...]
+    worse: tuple[HomeShift, ...]
     bookings: tuple[str, ...]
     warnings: tuple[str, ...]
     terminals_removed: int
@@ -47,6 +51,8 @@ def effect_of(change: OpenChange) -> Effect:
     """Return what an open change has done so far. Call it before the change is closed."""
     told = change.effect()
     dark = _homes(told["terminals_darkened"])
+    sum_of = consequences_of(change)
+    by_home = {words for home in sum_of.homes for words in home.new_faults}
     return Effect(
         words=tuple(step["words"] for step in told["steps"] if step["words"]),
         lit=_homes(told["terminals_lit"]),
@@ -55,7 +61,8 @@ def effect_of(change: OpenChange) -> Effect:
         kept_lit=_homes(told["terminals_kept_lit"]),
         terminals_removed=len(told["terminals_darkened"]) - len(dark),
         bookings=tuple(_bookings(_beside_the_words(told))),
-        warnings=tuple(told["warnings"]),
+        worse=tuple(home for home in sum_of.homes if home.new_faults and not home.gets_light),
+        warnings=tuple(words for words in sum_of.warnings if words not in by_home),
         levels_written=told["feeds_written"],
     )
 

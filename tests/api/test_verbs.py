@@ -117,6 +117,19 @@ def test_a_preview_tells_the_effect_and_commits_nothing(api, plant):
     assert committed["effect"] == told_effect["effect"]
 
 
+def test_what_goes_wrong_with_the_light_of_homes_is_told_by_name_and_in_words(api, plant):
+    body = {"joint": plant.joint("O.1"), "loss_db": 20}
+
+    effect = api.post(f"{address_of('joints.measure')}?preview=true", body).json()["effect"]
+
+    (home,) = effect["homes"]
+    assert (home["point"], home["before"][0]["verdicts"]) == (plant["H"], [])
+    words = home["after"][0]["verdicts"]
+    assert words[0].startswith("down: too weak: -")
+    name = f"{home['terminal']} of {home['address']}, {home['after'][0]['channel_name']}"
+    assert effect["warnings"] == [f"{name}: {each}" for each in words]
+
+
 def test_a_refusal_keeps_its_words_and_leaves_nothing(api, plant):
     before = Change.objects.count()
 
