@@ -83,11 +83,12 @@ def read(
         note=text(note, 200, field="note"),
     )
     (judged,) = judged_now([reading])
+    name = point_name(where)
     for doubt in _doubts(judged, is_dated=taken_at is not None):
-        change.warn(doubt)
+        change.warn(f"{name}: {doubt}")
     level = "no light" if level_dbm is None else f"{level_dbm:g} dBm"
     told = f": {judged.against}" if judged.against else ""
-    change.say(f"read {level} at {point_name(where)}, {wavelength_nm} nm {direction}{told}")
+    change.say(f"read {level} at {name}, {wavelength_nm} nm {direction}{told}")
     return reading
 
 
@@ -121,11 +122,11 @@ def _doubts(judged: Judged, *, is_dated: bool) -> Iterator[str]:
     """Yield what a person should look at again, though it may be so."""
     taken_at = judged.reading.taken_at
     if judged.altered_by is not None:
-        yield f"it was taken before change {judged.altered_by} altered the light there"
+        yield f"taken before change {judged.altered_by} altered the light there"
     elif judged.doubt:
         yield judged.doubt
     if is_dated and taken_at < _began_at():
-        yield f"it was taken on {taken_at:%Y-%m-%d}, before this record began"
+        yield f"taken on {taken_at:%Y-%m-%d}, before this record began"
 
 
 def _began_at() -> datetime:

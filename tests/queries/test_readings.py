@@ -205,7 +205,7 @@ def test_light_where_the_record_brings_none_has_its_own_word(plant):
 
     assert (odd.verdict.outcome, odd.altered_by) == (Outcome.UNEXPECTED, None)
     assert odd.doubt == "light was measured here, but the record has no path to this point"
-    assert change.warnings == [odd.doubt]
+    assert change.warnings == [f"terminal port 1 of T (Alder Close, Block A, Flat 1): {odd.doubt}"]
 
 
 def test_as_it_stood_before_the_parting_the_reading_was_good(plant):
