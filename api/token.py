@@ -15,6 +15,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from api.bodies import FormParser, JsonParser
 from api.faults import FaultError
 from api.shapes import Shape, Text, checked
 
@@ -44,6 +45,7 @@ class TokenView(APIView):
     """Sign in and out by token."""
 
     permission_classes = (IsSigningInOrSignedIn,)
+    parser_classes = (JsonParser, FormParser)
 
     def get_authenticators(self) -> Sequence[BaseAuthentication]:  # type: ignore[override] # stub says list
         # An old token or session sent along must not get in the way of a fresh sign-in.
@@ -60,7 +62,8 @@ class TokenView(APIView):
     def post(self, request: Request) -> Response:
         """Sign in: get the token to send as `Authorization: Token <token>`.
 
-        A user has one token; it holds until it is given back.
+        A user has one token; it holds until it is given back. JSON or a form's fields:
+        `curl -d username=... -d password=... .../api/token/`.
         """
         who = checked(SignInShape, request.data)
         user = _authenticated(request._request, who)  # noqa: SLF001 - axes marks Django's own

@@ -37,6 +37,34 @@ def test_a_name_and_password_get_a_token_that_opens_the_api(crew):
     assert ask(answer.json()["token"]).status_code == 200
 
 
+def posted(body, kind="application/x-www-form-urlencoded"):
+    return Client().post("/api/token/", body, content_type=kind)
+
+
+def test_the_fields_of_a_form_do_as_well_as_json(crew):
+    answer = posted("username=crew&password=light+at%20the+far+end")
+
+    assert answer.json() == sign_in().json()
+
+
+@pytest.mark.parametrize(
+    ("body", "status", "code"),
+    [
+        ("username=crew", 422, "malformed"),
+        ("username=crew&username=boss&password=x", 400, "unreadable"),
+        ("username=%ff&password=x", 400, "unreadable"),
+        ("crew", 400, "unreadable"),
+        ("", 422, "malformed"),
+    ],
+)
+def test_a_form_at_fault_is_refused_in_words(crew, body, status, code):
+    told(posted(body), status, code)
+
+
+def test_a_form_that_holds_files_is_no_sign_in(crew):
+    assert posted("x", "multipart/form-data; boundary=x").status_code == 415
+
+
 def test_a_token_given_back_opens_nothing(crew):
     token = sign_in().json()["token"]
 
@@ -97,7 +125,7 @@ def test_a_wrong_value_is_named(crew):
         {
             "field": "password",
             "value": None,
-            "detail": "This field is required.",
+            "detail": "It is missing.",
             "allowed": "a text",
         }
     ]
