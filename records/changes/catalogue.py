@@ -25,6 +25,7 @@ from records.models import (
     TakeOver,
 )
 from records.queries.catalogue import named_entry
+from records.queries.names import entry_name
 from records.queries.take_overs import newer_version, progress, uses
 
 TREES_AT_ONCE = 10
@@ -85,7 +86,7 @@ def add(
     entry = CatalogueEntry(kind=kind, name=name, inputs=inputs, outputs=outputs)
     entry.note = text(note, 400, field="note")
     _store(entry, rows)
-    change.say(f"added {kind} {name} to the catalogue")
+    change.say(f"added {entry_name(entry)} to the catalogue")
     return entry
 
 
@@ -121,7 +122,7 @@ def supersede(
     _store(new, rows)
     begun = TakeOver.objects.create(old=old, new=new, uses=uses(old.pk), change_id=change.number)
     change.say(
-        f"gave {old.kind} {old.name} version {new.version}; {begun.uses} things use version "
+        f"gave {entry_name(old)} version {new.version}; {begun.uses} things use version "
         f"{old.version}"
     )
     return begun

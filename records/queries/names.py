@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from records.models import Cable, Channel, Equipment, Place, Point, Role
+from records.models import Cable, CatalogueEntry, Channel, Equipment, Place, Point, Role
 
 
 def address(place: Place) -> str:
@@ -54,6 +54,11 @@ def port_label(point: Point) -> str:
 def cable_name(cable: Cable) -> str:
     """Return the name of a cable and the places it joins."""
     return f"{cable.name} ({cable.a_place} to {cable.b_place})"
+
+
+def entry_name(entry: CatalogueEntry) -> str:
+    """Return what a type of the catalogue is called: 'splitter 1:32', 'fusion splice'."""
+    return entry.name if entry.kind in entry.name else f"{entry.kind} {entry.name}"
 
 
 def named_points(ids: Iterable[int]) -> dict[int, str]:

@@ -22,7 +22,7 @@ from records.queries.changes import steps_of
 from records.queries.explain import Term
 from records.queries.history import FieldChange
 from records.queries.levels import Lit
-from records.queries.names import port_label
+from records.queries.names import entry_name, port_label
 from records.queries.paths import Hop, Spot
 from records.queries.readings import Judged
 from records.web import links
@@ -30,8 +30,8 @@ from records.web.marks import drawn
 
 register = template.Library()
 
-for figure in (number, dbm, db, signed_db, metres):
-    register.filter(figure)
+for named_so in (number, dbm, db, signed_db, metres, entry_name):
+    register.filter(named_so)
 
 MDB_PER_DB = 1000
 CM_PER_M = 100

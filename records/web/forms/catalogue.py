@@ -18,6 +18,7 @@ from records.models import (
     Figure,
     SchemeColour,
 )
+from records.queries.names import entry_name
 from records.queries.standards import figures as figures_of
 from records.web.forms.fields import CountField, WordField
 from records.web.forms.figures import FiguresField, Row, column_name, new_rows, rows_of
@@ -116,7 +117,7 @@ class Supersede(_FiguresForm):
         super().__init__(data)
         found = _entry(self.data)
         if found is not None:
-            self.title = f"A new version of {found.kind} {found.name}"
+            self.title = f"A new version of {entry_name(found)}"
             self.fit(found.kind)
 
     @classmethod
@@ -213,7 +214,7 @@ def _said(row: Any) -> str:
     """Return what a row says."""
     if isinstance(row, Figure):
         band = f"{row.wavelength_min_nm} to {row.wavelength_max_nm} nm"
-        return f"{row.entry}, {row.bound} {row.value_mdb / 1000:g} dB, {band}"
+        return f"{entry_name(row.entry)}, {row.bound} {row.value_mdb / 1000:g} dB, {band}"
     return str(row)
 
 
