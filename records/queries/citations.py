@@ -3,8 +3,11 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from records.models import Confidence, Confirmation, Figure
+from django.contrib.auth import get_user_model
+
+from records.models import Confidence, Figure
 from records.models.catalogue import Sourced
+from records.queries.engine import ids, in_ids, rows
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,37 +62,47 @@ def cited(row: Sourced, confirmed: Confirmed | None) -> Citation:
     )
 
 
+_CONFIRMATIONS = """
+SELECT confirmation.{row}, confirmation.id, confirmation.edition, confirmation."table",
+       person.username, change.number
+FROM records_confirmation confirmation
+JOIN records_change change ON change.number = confirmation.change_id
+JOIN {people} person ON person.id = change.actor_id
+WHERE confirmation.{some}
+ORDER BY confirmation.id
+"""
+
+
 def confirmations(field: str, row_ids: Iterable[int]) -> dict[int, Confirmed]:
     """Return the latest confirmation of each of some rows, by row; `field` says which rows."""
-    found = (
-        Confirmation.objects.filter(**{f"{field}__in": set(row_ids)})
-        .select_related("change__actor")
-        .order_by("pk")
+    found = rows(
+        _CONFIRMATIONS.format(row=f"{field}_id", some=in_ids(f"{field}_id"), people=_people()),
+        [ids(row_ids)],
     )
     return {
-        getattr(each, f"{field}_id"): Confirmed(
-            confirmation_id=each.pk,
-            edition=each.edition,
-            table=each.table,
-            by=each.change.actor.get_username(),
-            change_number=each.change_id,
+        row: Confirmed(
+            confirmation_id=pk, edition=edition, table=table, by=by, change_number=number
         )
-        for each in found
+        for row, pk, edition, table, by, number in found
     }
+
+
+def _people() -> str:
+    return get_user_model()._meta.db_table
 
 
 def figures_at(entry_ids: Iterable[int], wavelength_nm: int) -> dict[int, list[CitedFigure]]:
     """Return the figures of some entries that hold at a wavelength, by entry, with two queries."""
-    rows = list(
+    listed = list(
         Figure.objects.filter(
             entry__in=set(entry_ids),
             wavelength_min_nm__lte=wavelength_nm,
             wavelength_max_nm__gte=wavelength_nm,
         ).order_by("pk")
     )
-    confirmed = confirmations("figure", (row.pk for row in rows))
+    confirmed = confirmations("figure", (row.pk for row in listed))
     found: dict[int, list[CitedFigure]] = {}
-    for row in rows:
+    for row in listed:
         found.setdefault(row.entry_id, []).append(_figure(row, confirmed.get(row.pk)))
     return found
 

@@ -4,13 +4,11 @@
 python -m tests.bench.causes
 """
 
-import time
 from collections.abc import Callable, Iterable
 from random import Random
 from typing import Any
 
 WANTED_MS = 50
-ROUNDS = 10
 CASES = 200
 NOISES_DB = (0.1, 0.3, 0.5, 1.0)
 FAULT_DB = 3.0
@@ -30,7 +28,7 @@ def speed() -> None:
     from records.models import Channel
     from records.queries.causes import causes
     from tests.bench import network
-    from tests.bench.clock import beside_ms
+    from tests.bench.clock import beside_ms, own_ms
 
     channel = Channel.objects.get(point=network.big_tree()).pk
     print(f"\n{connection.vendor}, the common causes under a 1:128 tree, each home read once")
@@ -38,18 +36,10 @@ def speed() -> None:
         _read(channel, lowered)
         ours_ms, numpy_ms = beside_ms(lambda: causes(channel), _dense(channel))
         print(
-            f"  {what}: {ours_ms:.1f} ms, of which {_own_ms(lambda: causes(channel)):.1f} ms in "
+            f"  {what}: {ours_ms:.1f} ms, of which {own_ms(lambda: causes(channel)):.1f} ms in "
             f"this process, wanted {WANTED_MS}; numpy {numpy_ms:.1f} ms, "
             f"ratio {ours_ms / numpy_ms:.1f}"
         )
-
-
-def _own_ms(work: Callable[[], object]) -> float:
-    """Return the processor's time for some work: what a busy machine does not lengthen."""
-    started = time.process_time()
-    for _ in range(ROUNDS):
-        work()
-    return (time.process_time() - started) * 1000 / ROUNDS
 
 
 def _read(channel: int, lowered: int) -> None:

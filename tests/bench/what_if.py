@@ -17,7 +17,7 @@ def report() -> None:
     from records.models import Place
     from records.queries.receivers import receivers_in
     from records.queries.what_if import Supposition, what_if
-    from tests.bench.clock import beside_ms
+    from tests.bench.clock import beside_ms, own_ms
     from tests.factories import entry, optical_class
 
     homes = receivers_in(Place.objects.get(name="Alder Court"))
@@ -37,7 +37,8 @@ def report() -> None:
         ours_ms, numpy_ms = beside_ms(ask, by_numpy, rounds=7)
         _, networkx_ms = beside_ms(lambda: None, by_networkx, rounds=3)
         print(
-            f"  {what}: {ours_ms:.0f} ms, wanted {WANTED_MS:,}; "
+            f"  {what}: {ours_ms:.0f} ms, of which {own_ms(ask, rounds=3):.0f} ms in this "
+            f"process, wanted {WANTED_MS:,}; "
             f"numpy {numpy_ms:.2f} ms, ratio {ours_ms / numpy_ms:.0f}; "
             f"networkx {networkx_ms:.0f} ms, ratio {ours_ms / networkx_ms:.1f}"
         )
