@@ -12,7 +12,8 @@ from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFil
 from api.nouns import NounViewSet
 from api.shapes import Id, Number, Text, VerbShape
 from labels.design import KINDS
-from labels.shelf import stocks
+from labels.shelf import stock
+from labels.stock import StockError
 from records.models import (
     HazardLevel,
     HazardStatement,
@@ -45,7 +46,9 @@ class StockId(Text):
 
     def to_internal_value(self, data: Any) -> str:
         named = super().to_internal_value(data)
-        if named not in stocks():
+        try:
+            stock(named)
+        except StockError:
             self.fail("unknown")
         return named
 
