@@ -1,6 +1,7 @@
 """Random changes keep every law, and refused or previewed ones leave nothing."""
 
 from collections.abc import Callable
+from itertools import islice
 from typing import Any
 
 from django.db.models import QuerySet
@@ -22,10 +23,12 @@ from records.changes import (
     cables,
     channels,
     equipment,
+    hazards,
     joints,
     lines,
     places,
     readings,
+    tags,
 )
 from records.models import (
     Booking,
@@ -34,6 +37,7 @@ from records.models import (
     Equipment,
     EquipmentKind,
     Feed,
+    HazardStatement,
     Joint,
     LegCondition,
     Line,
@@ -42,10 +46,11 @@ from records.models import (
     Reading,
     Role,
 )
+from records.models.tag_code import candidate
 from records.queries import _laws_of_history
 from records.queries.invariants import INVARIANTS, broken
 from records.queries.names import named_points
-from tests.factories import Plant, entry, opened, optical_class
+from tests.factories import AT, Plant, entry, opened, optical_class
 from tests.second_opinion import expected_light, stored_light, stored_network
 from tests.unchanged import nothing_written
 
@@ -65,6 +70,7 @@ POLISHES = st.sampled_from(["APC", "APC", ""])
 LOSSES_DB = st.integers(0, 25_000).map(lambda mdb: mdb / 1000)
 LENGTHS_M = st.integers(0, 500_000).map(lambda cm: cm / 100)
 FLATS = st.sampled_from("123")
+CODES = st.sampled_from(list(islice(filter(None, map(candidate, range(0, 32**7, 10**6))), 3)))
 PORTS = st.sampled_from(["O.1", "O.2", "O.3"])
 _SPLITTERS = [
     ("splitter", "splitter", "1:2"),
@@ -335,12 +341,31 @@ class Crew(RuleBasedStateMachine):
         inner = _one(data, Place.objects.filter(depth__gte=3))
         thing, cable = _one(data, Equipment.objects.all()), _one(data, Cable.objects.all())
         reading = _one(data, Reading.objects.all())
+        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        joint, channel = _one(data, Joint.objects.all()), _one(data, Channel.objects.all())
+        code = data.draw(CODES)
+        statement = _one(data, HazardStatement.objects.all())
         chores: list[Callable[[OpenChange], Any]] = [
             lambda change: places.rename(change, place, name=name),
             lambda change: places.add(change, kind="flat", name=name, parent=place),
             lambda change: places.retire(change, inner),
+            lambda change: places.reinstate(change, inner),
             lambda change: equipment.rename(change, thing or 0, name=name),
+            lambda change: cables.rename(change, cable or 0, name=name),
             lambda change: cables.damage(change, cable or 0, fibre=1, why="crushed"),
+            lambda change: cables.mend(change, cable or 0, fibre=1),
+            lambda change: cables.unmeasure(change, cable or 0, fibre=1),
+            lambda change: joints.unmeasure(change, joint or 0),
+            lambda change: bookings.unmeasure(change, leg),
+            lambda change: channels.measure(change, channel or 0, launch_dbm=3.1),
+            lambda change: channels.unmeasure(change, channel or 0),
+            lambda change: tags.issue(change, count=1, candidates=[code]),
+            lambda change: tags.bind(change, code, noun="place", thing=place),
+            lambda change: tags.void(change, code, why="torn"),
+            lambda change: hazards.state(
+                change, place, hazard_level="1M", assessor="A. Assessor", stated_date=AT.date()
+            ),
+            lambda change: hazards.withdraw(change, statement or 0, why="assessed anew"),
             lambda change: lines.open(change, place=self.plant.flat(flat)),
             lambda change: readings.read(change, point, wavelength_nm=1490, level_dbm=-21.5),
             lambda change: readings.take_back(change, reading or 0),

@@ -30,7 +30,10 @@ from tests.by_name import record_by_name
 from tests.changes.test_stateful import LENGTHS_M, SPLITTERS, Crew, _one
 from tests.factories import AT, entry, opened, user
 
-FOR_EVER = ("made whole", "name another", "stays void", "outlive", "did nothing")
+FOR_EVER = (
+    *("made whole", "name another", "stays void", "stay issued", "outlive", "did nothing"),
+    "No step ",
+)
 """What can't be reversed, however soon."""
 
 

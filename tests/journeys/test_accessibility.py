@@ -214,8 +214,12 @@ def addresses_of_all_pages():
         *(f"/tags/{code}/" for code in (BLANK, BOUND, VOIDED)),
         f"/history/point/{plant['S.1']}/",
         f"/history/equipment/{removed}/",
+        f"/history/place/{plant.building}/?first=2026-03-01",
+        f"/changes/{number}/undo/",
+        f"/changes/{Change.objects.order_by('number')[1].number}/undo/",
+        f"/find?q=flat&at={number - 1}",
         "/changes/",
-        "/changes/?days=x",
+        "/changes/?first=x",
         f"/changes/{number}/",
         f"/changes/{Change.objects.order_by('number')[1].number}/",
         "/catalogue/",
@@ -230,6 +234,8 @@ def addresses_of_all_pages():
         f"/do/joints.part/?joint={plant.joint('S.1')}",
         f"/do/readings.read/?point={plant['T1']}",
         "/do/equipment.install/",
+        f"/do/buildings.renumber/?building={plant.building}",
+        "/do/retention.forget_sightings/",
         *NOT_THERE,
     ]
 
