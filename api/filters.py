@@ -10,7 +10,7 @@ from rest_framework.request import Request
 
 from api.described import parameter
 from api.faults import WrongValue, WrongValuesError, echoed
-from api.shapes import ID_MAX, refuse_repeated
+from api.shapes import ID_MAX, refuse_repeated, said
 from api.standing import AS_OF, PARAMETER
 from records.models import Place
 from records.queries.legs import after_all_inside
@@ -135,9 +135,12 @@ class Filtering(BaseFilterBackend):
             if request.query_params.get(name) == ""
         ]
         asked = view.filters(request.query_params, queryset=queryset, request=request)
-        for name, errors in asked.form.errors.items():
-            value = echoed(request.query_params[name])
-            wrong.append(WrongValue(name, value, " ".join(errors), known[name].allowed))
+        for name, errors in asked.form.errors.as_data().items():
+            value, allowed = echoed(request.query_params[name]), known[name].allowed
+            detail = " ".join(
+                said(error.code, allowed, otherwise=" ".join(error.messages)) for error in errors
+            )
+            wrong.append(WrongValue(name, value, detail, allowed))
         if wrong:
             raise WrongValuesError(wrong, in_query=True)
         return asked.qs

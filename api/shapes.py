@@ -134,18 +134,47 @@ def _wrong(held: Shape, body: Any) -> list[WrongValue]:
         WrongValue(
             name,
             None if held.fields[name].write_only else echoed(body.get(name)),
-            _joined(errors),
+            _joined(errors, held.fields[name]),
             allowed(held.fields[name]),
         )
         for name, errors in held.errors.items()
     ]
 
 
-def _joined(errors: Any) -> str:
+_SAID = {
+    "required": "It is missing.",
+    "null": "It is null.",
+    "blank": "It is empty.",
+    "invalid_choice": "It is not one of those allowed.",
+    "min_value": "It is too small.",
+    "max_value": "It is too large.",
+    "max_length": "It is too long.",
+    "max_digits": "It has too many digits.",
+    "max_decimal_places": "It has too many digits behind the point.",
+    "max_whole_digits": "It has too many digits before the point.",
+    "not_a_list": "It is not a list.",
+    "not_a_dict": "It is not an object.",
+    "max_string_length": "It is too long.",
+    "date": "It is a date without a time.",
+    "datetime": "It is a date with a time.",
+    "make_aware": "It is no time of its time zone.",
+    "overflow": "It is out of range.",
+    "null_characters_not_allowed": "It holds a null character.",
+}
+"""What the framework finds wrong, in our words; what will do is told beside it."""
+
+
+def _joined(errors: Any, field: serializers.Field[Any, Any, Any, Any]) -> str:
     """Return errors in words; those of a list come by position, counted from 0."""
     if isinstance(errors, Mapping):
-        return " ".join(f"{position}: {_joined(each)}" for position, each in errors.items())
-    return " ".join(str(each) for each in errors)
+        field = getattr(field, "child", field)
+        return " ".join(f"{at}: {_joined(each, field)}" for at, each in errors.items())
+    return " ".join(said(each.code, _allowed(field), otherwise=str(each)) for each in errors)
+
+
+def said(code: str | None, allowed: str, *, otherwise: str) -> str:
+    """Return what is wrong by the framework's code for it, in our words where we have any."""
+    return f"It is not {allowed}." if code == "invalid" else _SAID.get(code or "", otherwise)
 
 
 def allowed(field: serializers.Field[Any, Any, Any, Any]) -> str:
@@ -175,5 +204,6 @@ _WORDS: dict[type[serializers.Field[Any, Any, Any, Any]], str] = {
     serializers.DateField: "a date such as 2026-03-02",
     serializers.DateTimeField: "a time such as 2026-03-02T09:30:00Z",
     serializers.BooleanField: "true or false",
+    serializers.RegexField: "a text of the form that the docs give",
     serializers.CharField: "a text",
 }

@@ -9,3 +9,9 @@ class RecordsConfig(AppConfig):
     name = "records"
     label = "records"
     verbose_name = "Legbook records"
+
+    def ready(self) -> None:
+        """Give forms the words of the house."""
+        from records.web import wording  # noqa: PLC0415 (once the fields can be made)
+
+        wording.speak()

@@ -1,5 +1,7 @@
 """Verbs for bookings: book, release, move, bar, unbar, measure and unmeasure a leg."""
 
+from collections.abc import Mapping
+
 from records.changes import _leading, _light, _serving
 from records.changes._checks import (
     existing,
@@ -90,27 +92,42 @@ def _leg(leg: int, *, field: str = "leg") -> Point:
     return found
 
 
-def _refuse_unfit(point: Point, *, field: str = "leg") -> None:
+_CHOOSE = {
+    LegBooked: "Choose a spare leg, or release that booking first.",
+    LegBarred: "Choose a spare leg, or unbar this one once it is mended.",
+    LegOnward: "Choose a spare leg, or one of that splitter's.",
+}
+_BEFORE_BARRING = {
+    LegBooked: "Move that line to another leg first, then bar this one.",
+    LegBarred: "Unbar it first, to bar it for another reason.",
+    LegOnward: "Join that splitter to another leg first, then bar this one.",
+}
+"""What to do about a leg that is not spare, to book it or to bar it."""
+
+
+def _refuse_unfit(
+    point: Point, *, field: str = "leg", hints: Mapping[type[Refusal], str] = _CHOOSE
+) -> None:
     name = point_name(point)
     holder = _open_booking(point.pk)
     if holder is not None:
         raise LegBooked(
             f"{name} is {holder.state} for line {holder.line} of {address(holder.line.place)}.",
-            hint="Choose a spare leg, or release that booking first.",
+            hint=hints[LegBooked],
             field=field,
             subjects=(point.pk, holder.line_id),
         )
     if point.condition == LegCondition.BARRED:
         raise LegBarred(
             f"{name} is barred: {point.barred_reason}.",
-            hint="Choose a spare leg, or unbar this one once it is mended.",
+            hint=hints[LegBarred],
             field=field,
             subjects=(point.pk,),
         )
     if point.condition == LegCondition.ONWARD:
         raise LegOnward(
             f"{name} feeds another splitter.",
-            hint="Choose a spare leg, or one of that splitter's.",
+            hint=hints[LegOnward],
             field=field,
             subjects=(point.pk,),
         )
@@ -240,7 +257,7 @@ class StillLit(Refusal):
 def bar(change: OpenChange, leg: int, *, why: str) -> Point:
     """Bar a leg that is faulty or withheld. Raises: Malformed, LegBooked, LegOnward, LegBarred."""
     point = _leg(leg)
-    _refuse_unfit(point)
+    _refuse_unfit(point, hints=_BEFORE_BARRING)
     point.barred_reason = text(why, 200, field="why", needed=True)
     point.condition = LegCondition.BARRED
     Point.objects.filter(pk=leg).update(

@@ -103,7 +103,7 @@ def _refuse_twin(place: Place, name: str, serial: str, *, but: int | None = None
     others = Equipment.objects.exclude(pk=but) if but else Equipment.objects.all()
     if others.filter(place=place, name__iexact=name).exists():
         raise NameTaken(
-            f"There is already a {name} in {address(place)}.",
+            f"An equipment called {name} stands in {address(place)} already.",
             hint="Give this one another name.",
             field="name",
         )
@@ -159,10 +159,16 @@ def _received_class(kind: str, optical_class: int | None) -> OpticalClass | None
 def move(change: OpenChange, equipment: int, *, place: int) -> Equipment:
     """Move an equipment to another place. Joined home terminals are parted first.
 
-    Raises: Missing, NameTaken, NotADwelling, StillJoined.
+    Raises: Malformed, Missing, NameTaken, NotADwelling, StillJoined.
     """
     found = existing(Equipment.objects.select_related("place"), equipment, field="equipment")
     target = present_place(place, field="place")
+    if target == found.place:
+        raise Malformed(
+            f"{found.name} stands in {address(target)} already.",
+            hint="Choose the place it is moved to.",
+            field="place",
+        )
     if found.kind == EquipmentKind.TERMINAL:
         refuse_no_dwelling(target, "A home terminal")
         refuse_joined(found.ports.all(), equipment_name(found))

@@ -179,7 +179,7 @@ def _refuse_ends_that_do_not_fit(one: Point, other: Point, kind: str) -> None:
     for point, field in ((one, "a"), (other, "b")):
         if point.polish:
             raise BareEnd(
-                f"{short_name(point)} ends in a {point.polish} connector and can't be spliced.",
+                f"{short_name(point)} has a connector ({point.polish}) and can't be spliced.",
                 hint="Mate it, or record a bare end if the connector was cut off.",
                 field=field,
                 subjects=(point.pk,),
@@ -241,8 +241,8 @@ def part(change: OpenChange, joint: int) -> tuple[int, int]:
     )
     if not ends:
         raise NotJoined(
-            f"There is no joint number {joint}.",
-            hint="Someone may have parted it already; look at the point again.",
+            "There is no such joint any more.",
+            hint="Look up one of its points to see what it is joined to now.",
             field="joint",
         )
 

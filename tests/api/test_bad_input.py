@@ -51,7 +51,7 @@ def test_a_number_too_large_for_a_float_is_a_wrong_value(api):
     assert error == {
         "field": "loss_db",
         "value": "inf",
-        "detail": "A valid number is required.",
+        "detail": "It is not a number such as 12.5.",
         "allowed": "a number such as 12.5",
     }
 
@@ -190,7 +190,7 @@ def test_a_wrong_kind_is_answered_with_those_there_are(api):
     assert error == {
         "field": "kind",
         "value": "glued",
-        "detail": "Select a valid choice. glued is not one of the available choices.",
+        "detail": "It is not one of those allowed.",
         "allowed": "one of 'mated', 'fusion', 'mechanical'",
     }
 

@@ -79,7 +79,8 @@ def test_what_only_the_verbs_see_is_found_without_writing(plant, sheet, capsys):
     with nothing_written(), pytest.raises(SystemExit):
         call_command("intake", str(path))
 
-    assert "An equipment called Outlet stands in Alder Close, Block A, Riser already." in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "An equipment called Outlet stands in Alder Close, Block A, Riser already." in said
 
 
 def test_a_sheet_that_is_in_already_says_so(plant, sheet, capsys):

@@ -136,7 +136,7 @@ def test_a_table_without_edition_is_asked_for_beside_its_field(crew):
     page = crew.post("/do/catalogue.confirm/", {**data, "token": form.context["token"]})
 
     assert page.status_code == 422
-    assert "Edition : This field is required." in words(page)
+    assert "Edition : This is empty. Fill it in." in words(page)
 
 
 def cells(number, **values):
@@ -182,7 +182,7 @@ def test_a_crew_adds_an_entry_of_its_own(crew):
     ("row", "said"),
     [
         ({"value_db": "-0.1"}, "Figure 2: a loss of -0.1 dB is not possible"),
-        ({"value_db": "nan"}, "Figure 2: a loss of nan dB is not possible"),
+        ({"value_db": "nan"}, "'nan' is not a number"),
         ({"value_db": "much"}, "Figure 2: 'much' is not a number"),
         ({"wavelength_min_nm": ""}, "Figure 2: give both wavelengths"),
         ({"wavelength_max_nm": "9000"}, "9000 is not a possible wavelength"),

@@ -196,7 +196,7 @@ def test_fields_may_be_left_out(crew, plant):
         ({"start": "41"}, "has labels 1 to 40; label 41 isn&#x27;t there."),
         ({"start": "x"}, "&#x27;x&#x27; is not a whole number."),
         ({"right_mm": "40"}, "40.0 mm right is no printer"),
-        ({"stock": "A0"}, "Select a valid choice."),
+        ({"stock": "A0"}, "is not among the choices."),
         ({"stock": "A4-10x27"}, "Nothing was printed, and no code was issued."),
         ({"file": "png"}, "Pictures are for rolls"),
         ({"item": []}, "There is no label to print."),

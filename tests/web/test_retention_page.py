@@ -38,7 +38,7 @@ def test_an_owner_sees_what_has_had_its_time_and_the_form_for_it(owner):
 
 
 def test_a_day_that_is_none_is_told_and_without_one_it_is_two_years_ago(owner):
-    assert "Enter a valid date" in words(owner.get("/retention/", {"before": "soon"}))
+    assert "This is not a date." in words(owner.get("/retention/", {"before": "soon"}))
     assert "without a leg since: 0" in words(owner.get("/retention/"))
 
 

@@ -1,6 +1,7 @@
 """Figures as people type them."""
 
 import pytest
+from django import forms
 from django.core.exceptions import ValidationError
 
 from records.web.forms.fields import CountField, FigureField, PolishField, ThingField
@@ -37,7 +38,9 @@ def test_a_comma_that_may_mean_thousands_is_asked_about(typed):
         LENGTH.clean(typed)
 
 
-@pytest.mark.parametrize("typed", ["about 5", "5 dBm", "1.2.3", "1,2,3", "--4"])
+@pytest.mark.parametrize(
+    "typed", ["about 5", "5 dBm", "1.2.3", "1,2,3", "--4", "nan", "inf", "1_0"]
+)
 def test_what_is_no_figure_is_said_to_be_none(typed):
     with pytest.raises(ValidationError, match="is not a number"):
         LOSS.clean(typed)
@@ -67,3 +70,32 @@ def test_an_id_that_can_be_none_is_refused(typed):
 def test_a_bare_end_is_another_answer_than_none():
     assert PolishField().clean("bare") == ""
     assert PolishField(usual="as usual").clean("") is None
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "said"),
+    [
+        (forms.CharField(max_length=3), "", "This is empty. Fill it in."),
+        (forms.CharField(max_length=3), "four", "This has 4 characters; give at most 3."),
+        (
+            forms.DateTimeField(),
+            "noon",
+            "This is not a date and time. Give it as 2026-03-02 09:30.",
+        ),
+        (
+            forms.ChoiceField(choices=[("mated", "mated")]),
+            "zebra",
+            "'zebra' is not among the choices. Choose one of those shown.",
+        ),
+        (CountField(max_value=9), "10", "10 is too large; give at most 9."),
+    ],
+)
+def test_a_wrong_value_is_told_in_the_words_of_the_house(field, typed, said):
+    with pytest.raises(ValidationError) as caught:
+        field.clean(typed)
+
+    assert caught.value.messages == [said]
+
+
+def test_the_example_of_a_date_and_time_is_one_that_is_taken():
+    assert forms.DateTimeField().clean("2026-03-02 09:30")

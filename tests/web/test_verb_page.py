@@ -148,7 +148,7 @@ def test_a_refusal_without_a_field_is_told_on_top(crew, plant):
     "case",
     [
         ({"loss_db": "much"}, 422, "&#x27;much&#x27; is not a number. Type figures such as"),
-        ({"loss_db": ""}, 422, "This field is required."),
+        ({"loss_db": ""}, 422, "This is empty. Fill it in."),
         ({"loss_db": "99"}, 422, "Loss 99 dB is not possible. </strong> Give a number from 0"),
         ({"leg": "4711", "loss_db": "1"}, 404, "There is no point number 4711."),
         ({"leg": "seven", "loss_db": "1"}, 422, "&#x27;seven&#x27; is not a leg known here."),
@@ -163,6 +163,25 @@ def test_a_wrong_value_is_answered_with_the_field_and_what_is_allowed(crew, plan
 
     assert answer.status_code == status
     assert text.replace(" </strong>", "</strong>") in words(answer)
+
+
+@pytest.mark.parametrize(
+    "case",
+    [
+        ("bookings.bar", {"leg": "S.3", "why": "kinked"}, "Move that line to another leg first"),
+        ("equipment.move", {"equipment": "S", "place": ""}, "S stands in Alder Close, Block"),
+        ("joints.part", {"joint": "4711"}, "There is no such joint any more."),
+        ("readings.read", {"point": "T1", "level_dbm": "nan"}, "&#x27;nan&#x27; is not a number."),
+    ],
+)
+def test_a_refusal_says_what_to_do_about_this_very_thing(crew, plant, case):
+    verb, fields, said = case
+    ids = {"S.3": plant["S.3"], "S": plant.id("S"), "T1": plant["T1"], "": plant.riser}
+
+    with nothing_written():
+        answer = sent(crew, verb, {name: ids.get(value, value) for name, value in fields.items()})
+
+    assert said in words(answer)
 
 
 def test_a_thing_that_is_gone_is_said_to_be(crew, plant):

@@ -14,6 +14,8 @@ from records.queries.words import natural
 from records.web.forms.option import id_of
 
 MINUSES = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{NO-BREAK SPACE}": " "})
+FIGURE = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)", re.ASCII)
+"""A number as people type it; Python's own reading takes nan, inf and 1_000 besides."""
 COULD_BE_THOUSANDS = re.compile(r"-?[1-9]\d{0,2},\d{3}")
 
 Choices = list[tuple[str, str]]
@@ -67,12 +69,11 @@ class FigureField(forms.Field):
                 "with one figure less behind it.",
                 code="invalid",
             )
-        try:
-            return float(bare.replace(",", "."))
-        except ValueError:
+        if not FIGURE.fullmatch(bare):
             raise forms.ValidationError(
                 f"'{typed}' is not a number. Type figures such as 1.5 or 1,5.", code="invalid"
-            ) from None
+            )
+        return float(bare.replace(",", "."))
 
 
 class CountField(forms.IntegerField):

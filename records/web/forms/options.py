@@ -74,11 +74,15 @@ def _described_cables(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=cable_name(found[pk]),
-            detail=f"{found[pk].get_kind_display()}, {found[pk].fibre_count} fibres",
+            detail=f"{found[pk].get_kind_display()}, {_fibres(found[pk].fibre_count)}",
         )
         for pk in ids
         if pk in found
     ]
+
+
+def _fibres(count: int) -> str:
+    return "1 fibre" if count == 1 else f"{count} fibres"
 
 
 def _drawn_cables(found: list[Found]) -> list[int]:
