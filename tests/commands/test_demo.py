@@ -138,6 +138,12 @@ def test_run_again_it_serves_what_is_there_with_debug_off(built):
         server.wait(DEADLINE_S)
 
 
+@pytest.mark.parametrize("port", ["99999", "0", "x"])
+def test_what_is_no_port_is_said_to_be_none(port):
+    with pytest.raises(CommandError, match=f"'{port}' is no port; give a whole number from 1 to"):
+        call_command("demo", "--port", port)
+
+
 def _get(port, address):
     """Return a page, waiting for the server to come up."""
     limit = time.monotonic() + DEADLINE_S

@@ -4,7 +4,7 @@ import os
 import random
 import socket
 import time
-from argparse import BooleanOptionalAction
+from argparse import ArgumentTypeError, BooleanOptionalAction
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -30,6 +30,8 @@ USERNAME = "demo"
 PASSWORD = "never-look-into-a-fibre"  # noqa: S105 (invented, and printed)
 FIXTURES = settings.BASE_DIR / "fixtures"
 SEED = 1948
+PORT_MAX = 65_535
+"""The highest number of a port. Source: RFC 9293, section 3.1 (16 bits)."""
 
 
 class Command(BaseCommand):
@@ -42,7 +44,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Name the port, and whether to build anew and to serve."""
-        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--port", type=_port, default=8000)
         parser.add_argument("--serve", action=BooleanOptionalAction, default=True)
         parser.add_argument("--reset", action="store_true", help="build the demo anew")
 
@@ -125,13 +127,20 @@ def _throw_away() -> None:
         path.with_name(path.name + suffix).unlink(missing_ok=True)
 
 
+def _port(text: str) -> int:
+    """Return the number of a port. Raises: ArgumentTypeError."""
+    if not text.isdecimal() or not 1 <= int(text) <= PORT_MAX:
+        raise ArgumentTypeError(f"'{text}' is no port; give a whole number from 1 to {PORT_MAX}")
+    return int(text)
+
+
 def _refuse_busy(port: int) -> None:
     """Find out before building that the port can't be had. Raises: CommandError."""
     with socket.socket() as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
             probe.bind((ADDRESS, port))
-        except (OSError, OverflowError) as error:
+        except OSError as error:
             raise CommandError(_busy(port)) from error
 
 
