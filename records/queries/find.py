@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from django.db import connection
+from django.db.models import QuerySet
 
 from records.models import (
     Cable,
@@ -32,7 +33,18 @@ _LOOKED_AT = 300
 """How many matches are ranked; more means the words say too little to rank by."""
 
 _ORDER = {Noun.PLACE: 0, Noun.EQUIPMENT: 1, Noun.LINE: 2, Noun.CABLE: 3}
-_PORT = re.compile(r"\b(pon port|pon|port|input|leg|front|back|branch|fibre)\s+(\d+)\b")
+_DIGITS_MAX = 5
+_PORT = re.compile(
+    r"\b(pon port|pon|port|input|leg|front|back|branch|fibre|numbered)\s+(\d{1,5})\b"
+)
+_LEG = re.compile(r"legs? ?(\d{1,5})")
+_CODE = re.compile(r"[0-9a-z]{4}[\s-][0-9a-z]{4}|(?=.*\d)[0-9a-z]{8}", re.IGNORECASE)
+_LETTERS_OR_DIGITS = re.compile(r"\d+|\D+")
+_WORDS_MAX = 8
+"""Words of a text that are looked up one by one."""
+
+_NUMBERED = "numbered"
+"""What is meant where a number stands alone behind an equipment."""
 _ROLES = {
     "pon port": [Role.PON],
     "pon": [Role.PON],
@@ -43,6 +55,7 @@ _ROLES = {
     "back": [Role.BACK],
     "branch": [Role.BRANCH],
     "fibre": [Role.A_END],
+    _NUMBERED: [Role.PON, Role.LEG, Role.FRONT],
 }
 
 
@@ -57,15 +70,65 @@ class Found:
 
 
 def find(text: str, *, limit: int = LIMIT) -> list[Found]:
-    """Return what a text may mean, best first: tags, then ports, then things by their words."""
+    """Return what a text may mean, best first: tags, then ports, then things by their words.
+
+    Only where that is nothing, the words are read more freely.
+    """
     found = _by_code(text)
     words = normalised(text)
-    found.extend(_ports(words, limit))
-    seen = {(each.noun, each.id) for each in found}
-    found.extend(
-        each for each in _things(words.split(), limit) if (each.noun, each.id) not in seen
-    )
+    found.extend(_by_words(words, limit))
+    if not found and not wrong_code(text):
+        found = _read_freely(words, limit)
     return found[:limit]
+
+
+def wrong_code(text: str) -> str:
+    """Return what is wrong with a text that has the form of a tag's code; empty if nothing is.
+
+    A word of eight letters may be meant as a word, so without a digit or a hyphen it is no code.
+    """
+    try:
+        parse(text)
+    except TagCodeError as error:
+        is_code = error.fault == "check" and _CODE.fullmatch(text.strip())
+        return str(error) if is_code else ""
+    return ""
+
+
+def _by_words(words: str, limit: int) -> list[Found]:
+    found = _ports(words, limit)
+    seen = {(each.noun, each.id) for each in found}
+    things = _things(words.split(), limit)
+    return [*found, *(each for each in things if (each.noun, each.id) not in seen)]
+
+
+def _read_freely(words: str, limit: int) -> list[Found]:
+    """Return what words mean that together are nobody's.
+
+    'flat12' is flat 12, 's a2 26' what has the number 26 on S-A2, 'leg 26' every leg 26.
+    """
+    leg = _LEG.fullmatch(words)
+    if leg:
+        return _legs(int(leg[1]), limit)
+    apart = " ".join(_apart(word) for word in words.split()[:_WORDS_MAX])
+    found = _by_words(apart, limit) if apart != words else []
+    owner, _, number = apart.rpartition(" ")
+    if not found and owner and number.isdecimal() and len(number) <= _DIGITS_MAX:
+        found = _ports(f"{owner} {_NUMBERED} {number}", limit)
+    return found
+
+
+def _apart(word: str) -> str:
+    """Return a word that nothing has in its name with its letters and digits apart."""
+    parts = _LETTERS_OR_DIGITS.findall(word)
+    return word if len(parts) < 2 or _matching([word], 1) else " ".join(parts)  # noqa: PLR2004
+
+
+def _legs(number: int, limit: int) -> list[Found]:
+    """Return legs by their number alone, found by the splitters that have so many."""
+    splitters = Equipment.objects.filter(kind=EquipmentKind.SPLITTER, entry__outputs__gte=number)
+    pks = list(splitters.order_by("pk").values_list("pk", flat=True)[:limit])
+    return _found_points(Point.objects.filter(equipment__in=pks), "leg", number, limit)
 
 
 def _by_code(text: str) -> list[Found]:
@@ -90,7 +153,9 @@ def _ports(words: str, limit: int) -> list[Found]:
     match = _PORT.search(words)
     if match is None:
         return []
-    rest = (words[: match.start()] + words[match.end() :]).split()
+    rest = [
+        word for word in (words[: match.start()] + words[match.end() :]).split() if word != "of"
+    ]
     owners = _matching(rest, _LOOKED_AT) if rest else []
     word, number = match[1], int(match[2])
     if word == "fibre":
@@ -99,11 +164,14 @@ def _ports(words: str, limit: int) -> list[Found]:
     else:
         equipment = [pk for noun, pk, _ in owners if noun == Noun.EQUIPMENT]
         points = Point.objects.filter(equipment__in=equipment)
+    return _found_points(points, word, number, limit)
+
+
+def _found_points(points: "QuerySet[Point]", word: str, number: int, limit: int) -> list[Found]:
     listed = points.filter(role__in=_ROLES[word], number=number).select_related(
         "equipment__place", "passage__cable__a_place", "passage__cable__b_place"
     )
-    listed = listed.order_by("pk")[:limit]
-    return [_found_point(point) for point in listed]
+    return [_found_point(point) for point in listed.order_by("pk")[:limit]]
 
 
 def _found_point(point: Point) -> Found:

@@ -9,7 +9,7 @@ from django.shortcuts import redirect, render
 from django.urls import reverse
 
 from records.models.tag_code import TagCodeError, parse
-from records.queries.find import LIMIT, Found, find
+from records.queries.find import LIMIT, Found, find, wrong_code
 from records.queries.lines import Promise, promises
 from records.web.links import url_of
 from records.web.past import as_asked
@@ -52,6 +52,7 @@ def find_page(request: HttpRequest) -> HttpResponse:
     context = {
         "q": text,
         "groups": _grouped(found, text),
+        "wrong_code": "" if found else wrong_code(text),
         "is_full": len(found) >= LIMIT,
         "count": len(found),
     }

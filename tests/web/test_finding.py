@@ -6,6 +6,7 @@ from django.test import Client
 from records.changes import tags
 from records.models.tag_code import candidate, grouped
 from records.queries import contents
+from records.queries.find import find
 from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
 
@@ -67,6 +68,43 @@ def test_a_port_is_found_by_its_number_and_its_equipment(crew, plant):
     page = main(crew.get("/find", {"q": "S leg 3"}))
 
     assert f'href="/points/{plant["S.3"]}/"' in page
+
+
+@pytest.mark.parametrize(
+    ("typed", "named"),
+    [
+        ("S 3", ["S.3"]),
+        ("leg 3 of S", ["S.3"]),
+        ("S leg3", ["S.3"]),
+        ("O 1", ["O.1"]),
+        ("leg 3", ["S.3", "V.3"]),
+        ("leg3", ["S.3", "V.3"]),
+    ],
+)
+def test_a_port_is_found_however_its_number_is_written(plant, typed, named):
+    assert {each.id for each in find(typed) if each.noun == "point"} == {plant[n] for n in named}
+
+
+def test_letters_and_digits_are_parted_where_no_name_has_them_together(plant):
+    assert find("flat2")[0].title == "Alder Close, Block A, Flat 2"
+    assert [each.title for each in find("D1")] == [each.title for each in find("d1")] != []
+    assert "D1" in find("D1")[0].title
+
+
+def test_words_that_are_known_together_cost_no_more_queries(plant, django_assert_max_num_queries):
+    with django_assert_max_num_queries(6):  # the words, then each noun and its addresses
+        assert find("flat 2")
+
+
+def test_a_code_typed_wrong_is_told_as_such(crew, plant):
+    wrong = BOUND[:-1] + next(each for each in "23456789" if each != BOUND[-1])
+
+    for written in (grouped(wrong), wrong.lower()):
+        page = words(crew.get("/find", {"q": written}))
+        assert f"{grouped(wrong)} is not a tag code: its check character does not fit." in page
+        assert "Nothing is called" not in page
+
+    assert "Nothing is called" in words(crew.get("/find", {"q": "basement"}))
 
 
 def test_while_typing_only_what_is_found_is_sent(crew, plant):
