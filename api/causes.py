@@ -8,10 +8,12 @@ from api.quantities import Decibels, FromThousandths
 from api.questions import QuestionView, question, thing
 from api.readings import VerdictOnReadingSerializer
 from api.standing import ReadShape
+from records.changes.refusals import Malformed
 from records.light.faults import AtWavelength
 from records.models import Cable, Channel, Equipment, Place, Point
 from records.optics import bends
 from records.queries.causes import Cause, Causes, Suspect, Witness, causes
+from records.queries.contents import is_large
 from records.queries.trees_through import Tree, trees_through
 
 
@@ -159,4 +161,10 @@ class PlaceTreesView(QuestionView):
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        return trees_through(thing(Place.objects.all(), named["pk"]))
+        place = thing(Place.objects.all(), named["pk"])
+        if is_large(place):
+            raise Malformed(
+                f"{place} is too large to look through at once.",
+                hint="Ask for one of its buildings.",
+            )
+        return trees_through(place)

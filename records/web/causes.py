@@ -9,8 +9,10 @@ from django.shortcuts import render
 from django.utils.dateparse import parse_date
 
 from records.light.faults import Kind
+from records.models import Place
 from records.optics import bends
 from records.queries.causes import Cause, Causes, causes
+from records.queries.contents import is_large
 from records.queries.trees_through import Tree, trees_through
 from records.web.subjects import subject_of
 
@@ -30,12 +32,14 @@ class Group:
 def causes_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
     """Show what may explain the readings of a tree that a thing hangs in or a place has."""
     subject = subject_of(noun, thing_id)
-    trees = trees_through(subject.thing)
+    is_too_large = isinstance(subject.thing, Place) and is_large(subject.thing)
+    trees = [] if is_too_large else trees_through(subject.thing)
     since = request.GET.get("since", "")
     chosen, found = _chosen(trees, request.GET.get("channel", ""), _midnight(since))
     context = {
         "subject": subject,
         "crumbs": [*subject.around, subject.crumb],
+        "is_too_large": is_too_large,
         "trees": trees,
         "tree": chosen,
         "found": found,

@@ -5,6 +5,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from records.changes import readings
+from records.queries import contents
 from records.queries.levels import lit_at
 from tests.factories import Plant, opened, user
 from tests.web.reading import main, words
@@ -140,6 +141,16 @@ def test_readings_from_before_a_day_can_be_left_out_and_a_wrong_day_is_told(crew
     assert "0 readings weighed" in words(crew.get(address, {"since": "2026-03-03"}))
     for wrong in ("yesterday", "2026-02-30"):
         assert "This is not a date" in words(crew.get(address, {"since": wrong}))
+
+
+def test_a_place_too_large_to_look_through_says_so(crew, plant, monkeypatch):
+    monkeypatch.setattr(contents, "LARGE", 3)
+
+    causes = words(crew.get(f"/causes/place/{plant.estate}/"))
+    what_if = words(crew.get(f"/what-if/place/{plant.estate}/"))
+
+    assert "Choose one of its buildings." in causes
+    assert "Choose one of its buildings." in what_if
 
 
 def test_the_number_of_queries_does_not_grow_with_the_readings(crew, plant):
