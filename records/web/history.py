@@ -5,6 +5,7 @@ from typing import Any
 
 from django import forms
 from django.contrib.auth import get_user_model
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
@@ -17,6 +18,7 @@ from records.web.forms import FORMS
 from records.web.links import PAGED, url_of
 
 PAGE_SIZE = 50
+STEPS_SHOWN = 100
 
 
 class ChangesFilter(forms.Form):
@@ -118,4 +120,6 @@ def change_page(request: HttpRequest, number: int) -> HttpResponse:
     answer = change_answer(number)
     if answer is None:
         raise Http404(f"There is no change {number}.")
-    return render(request, "records/change.html", {"answer": answer, "change": answer.change})
+    page = Paginator(answer.steps, STEPS_SHOWN).get_page(request.GET.get("page"))
+    context = {"answer": answer, "change": answer.change, "page": page}
+    return render(request, "records/change.html", context)

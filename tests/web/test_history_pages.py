@@ -38,7 +38,7 @@ def test_a_change_says_who_when_why_what_and_who_went_dark(crew, plant, parted):
     assert "Who crew" in page
     assert "When 02 Mar 2026, 09:30 UTC" in page
     assert "Why works in the street" in page
-    assert "Parted PON port 1 of O from A end of fibre 1 of F." in page
+    assert "Parted PON port 1 of O from A end of fibre 1 of F, in " in page
     assert "Went dark: 2" in page
     assert "terminal port 1 of T1 (Alder Close, Block A, Flat 1)" in page
     assert "leg 1 of S (Alder Close, Block A, Riser) held" in page
@@ -53,6 +53,20 @@ def test_a_terminal_removed_since_is_still_counted(crew, plant, parted):
 
     assert "Went dark: 2" in page
     assert "a terminal port since removed" in page
+
+
+def test_a_change_of_many_steps_comes_in_pages(crew, plant):
+    with opened() as change:
+        for number in range(105):
+            equipment.rename(change, plant.id("S"), name=f"S-{number}")
+
+    first = crew.get(f"/changes/{change.number}/")
+    rest = crew.get(f"/changes/{change.number}/?page=2")
+
+    assert '<ol class="steps" start="1"' in main(first)
+    assert '<ol class="steps" start="101"' in main(rest)
+    assert (main(first).count("Renamed "), main(rest).count("Renamed ")) == (100, 5)
+    assert "101 to 105 of 105" in words(rest)
 
 
 def test_the_changes_can_be_narrowed_by_person_verb_and_day(crew, plant, parted):
