@@ -92,11 +92,15 @@ def choice(value: str, allowed: Iterable[str], *, field: str) -> str:
     return value
 
 
+_SOUGHT = {"leg": "leg", "to": "leg", "port": "PON port", "closure": "closure"}
+"""What is sought for an argument of this name, where its table holds other things as well."""
+
+
 def existing(things: "Manager[M] | QuerySet[M]", pk: int, *, field: str) -> M:
     """Return the thing with this id. Raises: Missing."""
     found = things.filter(pk=pk).first()
     if found is None:
-        noun = things.model._meta.verbose_name
+        noun = _SOUGHT.get(field, things.model._meta.verbose_name)
         raise Missing(
             f"There is no {noun} number {pk}.",
             hint="It may have been removed; find it again.",

@@ -116,8 +116,8 @@ def refuse_saved_since(row: Job, revision: int) -> None:
     """Refuse a save or approval of an older version. Raises: JobSaved."""
     if revision != row.revision:
         raise JobSaved(
-            f"{row.saved_by} saved job {row} at {row.saved_at:%Y-%m-%d %H:%M} UTC, as revision "
-            f"{row.revision}; this one started from revision {revision}.",
+            f"Job {row} was saved by {row.saved_by} at {row.saved_at:%Y-%m-%d %H:%M} UTC, as "
+            f"revision {row.revision}; this one started from revision {revision}.",
             hint="Nothing is lost: put what you changed into the saved one, and save again.",
             field="revision",
             subjects=(row.pk,),

@@ -47,9 +47,13 @@ class Refusal(Exception):  # noqa: N818 (a refusal is an answer, not an error of
     def __init__(
         self, message: str, *, hint: str, field: str = "", subjects: tuple[Any, ...] = ()
     ) -> None:
-        """Say what clashed, what to do, and which things are concerned."""
-        super().__init__(message)
-        self.message = message
+        """Say what clashed, what to do, and which things are concerned.
+
+        A message that begins with what a thing is called, such as 'leg 7 of S1', is given its
+        capital here, so that every face shows a whole sentence.
+        """
+        self.message = message[:1].upper() + message[1:]
+        super().__init__(self.message)
         self.hint = hint
         self.field = field
         self.subjects = subjects

@@ -137,7 +137,7 @@ def test_a_refusal_keeps_its_words_and_leaves_nothing(api, plant):
 
     problem = told(answer, 409, "leg_booked")
     assert problem["detail"].startswith(
-        "leg 2 of T (Alder Close, Block A, Riser) is held for line"
+        "Leg 2 of T (Alder Close, Block A, Riser) is held for line"
     )
     assert problem["detail"].endswith("of Alder Close, Block A, Flat 2.")
     assert problem["hint"] == "Choose a spare leg, or release that booking first."

@@ -153,7 +153,7 @@ def test_history_tells_from_which_leg_a_booking_came(plant):
 @pytest.mark.parametrize(
     ("to", "code", "words"),
     [
-        ("S2.4", "leg_booked", "leg 4 of S2"),
+        ("S2.4", "leg_booked", "Leg 4 of S2"),
         ("S2.7", "leg_barred", "broken tail"),
         ("S.1", "leg_onward", "feeds another splitter"),
         ("S2.3", "malformed", "already on leg 3"),
@@ -166,7 +166,7 @@ def test_a_flat_is_not_moved_to_a_leg_that_can_not_take_it(plant, to, code, word
 
 
 def test_a_leg_without_a_booking_has_no_flat_to_move(plant):
-    with refused("nothing_booked", "leg 5 of S2", field="leg") as change:
+    with refused("nothing_booked", "Leg 5 of S2", field="leg") as change:
         bookings.move(change, plant["S2.5"], to=plant["S2.6"])
 
 
@@ -175,7 +175,7 @@ def test_a_flat_is_not_moved_to_a_leg_that_is_joined_already(plant):
         cable X 5 m
         S2.5 = X
         """)
-    with refused("point_joined", "leg 5 of S2") as change:
+    with refused("point_joined", "Leg 5 of S2") as change:
         bookings.move(change, plant["S2.3"], to=plant["S2.5"])
 
 
@@ -222,7 +222,7 @@ def test_the_old_splitter_is_still_there_in_the_past(plant):
 
 
 def test_a_swap_for_too_small_a_splitter_is_refused(plant):
-    with refused("port_lacking", "leg 3 of S2", field="entry") as change:
+    with refused("port_lacking", "Leg 3 of S2", field="entry") as change:
         swaps.swap(change, plant.id("S2"), entry=entry("splitter", "1:2"))
 
 

@@ -249,7 +249,7 @@ def test_the_later_of_two_saves_is_told_and_nothing_is_lost(plant):
     with opened(actor=user("ana")) as change:
         jobs.edit(change, job.pk, revision=1, name="By Ana", place=plant.building, steps=[])
 
-    with refused("job_saved", "ana saved job By Ana", "revision 2", field="revision") as change:
+    with refused("job_saved", "By Ana was saved by ana", "revision 2", field="revision") as change:
         jobs.edit(change, job.pk, revision=1, name="By Ben", place=plant.building, steps=[])
 
     job.refresh_from_db()
@@ -412,7 +412,7 @@ def test_the_first_clash_is_told_with_the_sum_of_what_comes_before_it(plant):
         "bookings.book",
         "leg_booked",
     )
-    assert "leg 3 of S" in told.clash.message
+    assert "Leg 3 of S" in told.clash.message
     assert [report.step for report in told.steps] == [1]
     assert [home.terminal for home in told.dark] == ["T"]
 

@@ -237,7 +237,7 @@ def test_a_leg_booked_between_check_and_commit_is_refused(plant):
     plan = checked(row(1), row(2))
     plant.grow("flat 7\nbook S.2 for 7")
 
-    with nothing_written(), pytest.raises(FaultsError, match=r"leg 2 of S .* is held for line"):
+    with nothing_written(), pytest.raises(FaultsError, match=r"Leg 2 of S .* is held for line"):
         intake.commit(plan, actor=user(), at=AT)
 
 

@@ -150,7 +150,7 @@ def test_a_refusal_without_a_field_is_told_on_top(crew, plant):
         ({"loss_db": "much"}, 422, "&#x27;much&#x27; is not a number. Type figures such as"),
         ({"loss_db": ""}, 422, "This is empty. Fill it in."),
         ({"loss_db": "99"}, 422, "Loss 99 dB is not possible. </strong> Give a number from 0"),
-        ({"leg": "4711", "loss_db": "1"}, 404, "There is no point number 4711."),
+        ({"leg": "4711", "loss_db": "1"}, 404, "There is no leg number 4711."),
         ({"leg": "seven", "loss_db": "1"}, 422, "&#x27;seven&#x27; is not a leg known here."),
         ({"leg": "9" * 30, "loss_db": "1"}, 422, "is not a leg known here."),
     ],
