@@ -16,7 +16,9 @@ from labels.stock import Face
 from labels.text_fit import LEGIBLE_CAP_MM, Line, Row, TextTooLongError, fit
 from labels.typefaces import BOLD, REGULAR
 
-_PICTOGRAM_SHARE: Final = 0.36
+_PICTOGRAM_SHARES: Final = (0.36, 0.3, 0.25)
+"""Parts of the longer side that the pictogram takes: it gives way to the words, but not far."""
+
 _GAP_MM: Final = 1.5
 _SIGNAL_SHARE: Final = 0.16
 _WORDS_SHARE: Final = 0.1
@@ -31,7 +33,7 @@ STARBURST: Final = "starburst"
 PICTOGRAMS: Final = (TRIANGLE, TRIANGLE_PLATE, STARBURST)
 
 _RIM_MM: Final = 0.4
-_PLATE_INSET_MM: Final = 1.2
+_PLATE_INSET_MM: Final = 0.8
 _LONE_SCALE: Final = 2.0
 """The starburst alone is drawn twice as large as inside a triangle of the same side."""
 
@@ -46,9 +48,20 @@ def caution(label: Label, face: Face, settings: LabelSettings) -> Drawing:
         raise LabelError(
             f"There is no pictogram {sign!r}.", f"Choose of: {', '.join(PICTOGRAMS)}."
         )
+    for share in _PICTOGRAM_SHARES[:-1]:
+        try:
+            return _laid_out(label, face, settings, sign=sign, share=share)
+        except TextTooLongError:
+            continue
+    return _laid_out(label, face, settings, sign=sign, share=_PICTOGRAM_SHARES[-1])
+
+
+def _laid_out(
+    label: Label, face: Face, settings: LabelSettings, *, sign: str, share: float
+) -> Drawing:
     room = inside(face)
     longer_mm = max(room.width_mm, room.height_mm)
-    side_mm = min(room.width_mm, room.height_mm, longer_mm * _PICTOGRAM_SHARE)
+    side_mm = min(room.width_mm, room.height_mm, longer_mm * share)
     square, rest = room.square_and_rest(side_mm, _GAP_MM)
     plate: tuple[ShapeMark, ...] = ()
     if sign == TRIANGLE_PLATE:

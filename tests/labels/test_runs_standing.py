@@ -5,7 +5,7 @@ from decimal import Decimal
 
 import pytest
 
-from labels import orders, owner, runs, shelf
+from labels import orders, owner, runs, seeds, shelf
 from labels.caution import PICTOGRAMS
 from labels.choices import equipment_items, place_items
 from labels.design import LabelSettings, label
@@ -352,6 +352,23 @@ def test_a_caution_printed_before_pictograms_were_settled_has_the_triangle():
     first, second = (lay_out(each, face, LabelSettings("L.EX")) for each in (bare, named))
 
     assert first == second
+
+
+@pytest.mark.parametrize("country", seeds.caution_words())
+def test_every_countrys_caution_fits_the_usual_sheet_with_its_level(country):
+    said = seeds.caution_words()[country]
+    stated = label(
+        "caution",
+        pictogram=said.pictogram,
+        signal=said.signal,
+        words=said.words,
+        level=f"{said.level} 1M",
+        assessed_on="2026-02-01",
+    )
+
+    drawn = lay_out(stated, shelf.stock(shelf.USUAL_SHEET).face(), LabelSettings("L.EX"))
+
+    assert "1M" in drawn.texts[-1].text or "1M" in drawn.texts[-2].text
 
 
 @pytest.mark.parametrize("sign", PICTOGRAMS)

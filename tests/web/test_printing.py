@@ -364,6 +364,7 @@ def test_a_hazard_statement_is_recorded_shown_and_printed(crew, plant):
 
     assert "as A. Assessor stated on 2026-03-02" in page
     assert "HAZARD LEVEL 1M" in picture
+    assert "can't be printed" not in picture
 
 
 def test_an_offset_is_stored_and_moves_what_is_printed(crew, plant):
