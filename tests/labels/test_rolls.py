@@ -128,6 +128,7 @@ def test_a_wrap_along_a_tape_is_the_same_on_page_and_picture():
 
     assert picture.size == (roll.width_dots, roll.height_dots)
     drawn, printed = (ImageOps.invert(each).getbbox() for each in (picture, page))
+    assert drawn
     assert drawn == pytest.approx(printed, abs=3)
     # The text is at the beginning of the tape; its end is the clear tail.
     assert drawn[2] * DOT_MM[roll.dpi] <= roll.label_width_mm - math.pi * 6
