@@ -46,18 +46,20 @@ class Judged:
         return self.altered_by is not None
 
     @property
+    def expected(self) -> Level | None:
+        """Return the level it is held against, if the record expects light of its wavelength."""
+        return None if self.lit is None else _expected_level(self.reading, self.lit)
+
+    @property
     def against(self) -> str:
         """Return in words how it differs from what is expected; empty where nothing is."""
-        if self.lit is None:
+        level, difference_db = self.expected, self.verdict.difference_db
+        if level is None:
             return ""
-        typical_dbm = _expected_level(self.reading, self.lit).typical_dbm
-        difference_db = self.verdict.difference_db
-        if difference_db is None:
-            return f"{self.verdict.outcome}, where {typical_dbm:.2f} dBm is typical"
-        return (
-            f"{self.verdict.outcome}, {difference_db:+.2f} dB against the typical "
-            f"{typical_dbm:.2f} dBm"
-        )
+        what = f"{self.verdict.outcome}"
+        if difference_db is not None:
+            what += f", {difference_db:+.2f} dB against typical"
+        return f"{what}, where {level.least_dbm:.2f} to {level.most_dbm:.2f} dBm is expected"
 
     @property
     def doubt(self) -> str:

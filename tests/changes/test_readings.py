@@ -8,6 +8,7 @@ import pytest
 from records import changes
 from records.changes import readings
 from records.changes.refusals import Malformed
+from records.queries.levels import lit_at
 from tests.factories import AT, Plant, opened, user
 
 pytestmark = pytest.mark.django_db
@@ -85,5 +86,8 @@ def test_a_preview_tells_how_far_the_level_is_from_what_is_expected(plant):
     with changes.opened(actor=user(), at=AT, preview=True) as change:
         readings.read(change, plant["T"], wavelength_nm=1490, level_dbm=-26.0)
 
-    assert ": low, -" in change.steps[-1]["words"]
-    assert " dB against the typical -" in change.steps[-1]["words"]
+    (lit,) = lit_at([plant["T"]])
+    assert change.steps[-1]["words"].endswith(
+        f": low, {-26 - lit.level.typical_dbm:+.2f} dB against typical, where "
+        f"{lit.level.least_dbm:.2f} to {lit.level.most_dbm:.2f} dBm is expected"
+    )
