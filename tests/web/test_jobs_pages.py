@@ -139,7 +139,7 @@ def test_a_step_after_a_clash_says_what_can_not_be_chosen(crew, plant):
 
     page = crew.get(f"/jobs/{job.pk}/steps/new/joints.join/")
 
-    assert "Step 1 would be refused: leg 3 of S" in words(page)
+    assert "Step 1 would be refused: Leg 3 of S" in words(page)
 
 
 def test_an_edited_step_starts_with_what_it_says_and_keeps_what_its_form_does_not_ask(crew, plant):
@@ -506,7 +506,7 @@ def test_a_job_is_planned_from_a_spreadsheet(crew, plant):
     job = Job.objects.get()
     assert [each["verb"] for each in job.steps] == ["bookings.release", "bookings.book"]
     assert "The job is drafted with 2 steps." in words(page)
-    assert "Row 3, Leg: It would be refused as the record is now: leg 4 of S" in words(page)
+    assert "Row 3, Leg: It would be refused as the record is now: Leg 4 of S" in words(page)
 
 
 def test_a_spreadsheet_with_faults_is_told_by_row_and_column_and_not_drafted(crew, plant):
