@@ -37,6 +37,11 @@ _MOMENT = re.compile(
 
 STOREYS = (-20, 200)
 
+UNITS = {"m": "metres", "mm": "mm", "nm": "nm", "db": "dB", "dbm": "dBm"}
+"""The units that end the name of a figure, and how they are said."""
+
+_METRES = ("metres", "metre", "meters", "meter", "m")
+
 
 class CellError(ValueError):
     """A cell that says nothing usable: what is wrong, and what is allowed."""
@@ -108,7 +113,7 @@ def whole(cell: str, low: int, high: int) -> int:
 
 def length(cell: str, high: float) -> float:
     """Return a length in metres such as 12.5, 12,5 or '12 m'. Raises: CellError."""
-    bare = _without_unit(cell, "metres", "metre", "meters", "meter", "m")
+    bare = _without_unit(cell, *_METRES)
     allowed = f"Metres, above 0 and at most {high:g}."
     if _THOUSANDS_OR_DECIMALS.fullmatch(bare):
         raise CellError(
@@ -119,6 +124,46 @@ def length(cell: str, high: float) -> float:
     if not 0 < length_m <= high:
         raise CellError(f"{length_m:g} m is not possible.", allowed=allowed)
     return length_m
+
+
+def number(cell: str, unit: str) -> float:
+    """Return a number such as 1.5, 1,5 or '1.5 m', in the unit of its figure and no other.
+
+    Raises: CellError.
+    """
+    bare = _in_unit(cell, unit)
+    if _THOUSANDS_OR_DECIMALS.fullmatch(bare.lstrip("-")) and "," in bare:
+        raise CellError(
+            f"'{cell}' may be thousands or thousandths.", allowed="A number without a comma."
+        )
+    return _number(bare, cell, f"A number{_said(unit)} such as 1.5.")
+
+
+def integer(cell: str, unit: str) -> int:
+    """Return a whole number such as 12, -1, 12.0 or '1490 nm'. Raises: CellError."""
+    found = re.fullmatch(r"(-?\d{1,18})(?:[.,]0+)?", _in_unit(cell, unit))
+    if found is None:
+        raise CellError(
+            f"'{cell}' is not a whole number.", allowed=f"A whole number{_said(unit)} such as 12."
+        )
+    return int(found[1])
+
+
+def _in_unit(cell: str, unit: str) -> str:
+    """Return a cell without the unit of its figure. Raises: CellError for another unit."""
+    bare = _without_unit(cell, *(_METRES if unit == "m" else (unit,)))
+    other = re.search(r"\d ?([a-z\N{MICRO SIGN}\N{GREEK SMALL LETTER MU}]+)$", bare, re.IGNORECASE)
+    if not unit or other is None:
+        return bare
+    told = re.search(r"\d ?(\D+)$", cell)
+    raise CellError(
+        f"'{cell}' is in {told[1] if told else other[1]}.",
+        allowed=f"A number{_said(unit)}, such as 12.",
+    )
+
+
+def _said(unit: str) -> str:
+    return f" in {UNITS[unit]}" if unit else ""
 
 
 def level(cell: str, *, is_in_a_home: bool) -> Level:
@@ -190,7 +235,7 @@ def refuse_comma(cell: str) -> None:
 def _without_unit(cell: str, *units: str) -> str:
     bare = cell.translate(_MINUS)
     for unit in units:
-        if bare.casefold().endswith(unit):
+        if unit and bare.casefold().endswith(unit):
             return bare[: -len(unit)].strip()
     return bare
 

@@ -4,14 +4,15 @@ import types
 import typing
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import UTC, datetime
+from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from records.changes import references
 from records.changes.references import Reference, Thing
 from records.changes.steps import noun_of, parameters
-from records.intake._cells import CellError
+from records.intake._cells import CellError, integer, moment, number
+from records.intake._job_columns import unit_of
 from records.models import CatalogueEntry, ColourScheme, OpticalClass
 from records.queries.plain_names import NOUNS, Meant, meant
 from records.queries.words import normalised
@@ -19,12 +20,7 @@ from records.queries.words import normalised
 NAMED_MAX = 4
 """How many things of one name a fault lists."""
 
-_MINUS = str.maketrans(dict.fromkeys("\u2212\u2013\u2014", "-"))
-_UNITS = ("dbm", "db", "nm", "mm", "m")
 _YES, _NO = ("yes", "y", "true", "1", "x"), ("no", "n", "false", "0")
-_THOUSANDS = 3
-"""Figures behind a comma that could also set thousands apart."""
-
 
 NewThings = Mapping[Thing, Reference]
 """What earlier steps make, by noun and id, and how a step refers to it."""
@@ -60,7 +56,7 @@ class RowReader:
             return "" if normalised(cell) in {"bare", "bare end", "none"} else cell.upper()
         if name == "level_dbm" and normalised(cell) == "no light":
             return None
-        return _READERS[wanted](cell)
+        return _READERS[wanted](cell, unit_of(name))
 
     def _thing(self, noun: str, cell: str) -> int | Reference:
         found = meant(noun, cell)
@@ -139,52 +135,18 @@ _ROWS: dict[str, Callable[[str], int]] = {
 }
 
 
-def _whole(cell: str) -> int:
-    bare = cell.translate(_MINUS).removesuffix(".0")
-    if not bare.removeprefix("-").isdecimal() or len(bare) > 18:  # noqa: PLR2004 (a database's integer)
-        raise CellError(f"'{cell}' is not a whole number.", allowed="A whole number such as 12.")
-    return int(bare)
-
-
-def _number(cell: str) -> float:
-    bare = cell.translate(_MINUS).casefold().replace(" ", "")
-    for unit in _UNITS:
-        bare = bare.removesuffix(unit)
-    whole, comma, decimals = bare.partition(",")
-    if comma and len(decimals) == _THOUSANDS and whole.lstrip("-") not in {"", "0"}:
-        raise CellError(
-            f"'{cell}' may be thousands or thousandths.", allowed="A number without a comma."
-        )
-    try:
-        number = float(bare.replace(",", "."))
-    except ValueError:
-        raise CellError(f"'{cell}' is not a number.", allowed="A number such as 1.5.") from None
-    if not abs(number) < float("inf"):
-        raise CellError(f"'{cell}' is not a possible number.", allowed="A number such as 1.5.")
-    return number
-
-
 def _truth(cell: str) -> bool:
     if normalised(cell) not in {*_YES, *_NO}:
         raise CellError(f"'{cell}' is neither yes nor no.", allowed="yes, or no.")
     return normalised(cell) in _YES
 
 
-def _moment(cell: str) -> str:
-    try:
-        moment = datetime.fromisoformat(cell)
-    except ValueError:
-        raise CellError(
-            f"'{cell}' is no moment.", allowed="Date and time in UTC, such as 2026-03-02 09:30."
-        ) from None
-    return (moment if moment.tzinfo else moment.replace(tzinfo=UTC)).isoformat()
-
-
-_READERS: dict[Any, Callable[[str], Any]] = {
-    int: _whole,
-    float: _number,
-    Decimal: _number,
-    bool: _truth,
-    datetime: _moment,
-    str: lambda cell: cell,
+_READERS: dict[Any, Callable[[str, str], Any]] = {
+    int: integer,
+    float: number,
+    Decimal: number,
+    bool: lambda cell, _unit: _truth(cell),
+    datetime: lambda cell, _unit: moment(cell).isoformat(),
+    str: lambda cell, _unit: cell,
 }
+"""From a cell and the unit of its argument to a value, by the argument's type."""

@@ -4,6 +4,7 @@ from collections.abc import Iterable
 from difflib import get_close_matches
 
 from records.changes.steps import parameters, plannable
+from records.intake._cells import UNITS
 from records.queries.words import normalised
 
 VERB, NOTE = "verb", "step note"
@@ -42,7 +43,6 @@ _ALSO = {
 }
 """Other words for a column than its own name."""
 
-_UNITS = ("m", "db", "dbm", "nm", "mm")
 _OTHER_UNITS = ("km", "cm", "ft", "feet", "mw", "um")
 
 _WORDS = {
@@ -85,30 +85,42 @@ _VERBS_ALSO = {
 def columns() -> dict[str, str]:
     """Return the column that each known header means, by the header's words."""
     names = {name for verb in plannable() for name in parameters(verb)}
-    known = {_bare(name): name for name in (*sorted(names - {"note"}), VERB)}
+    known = {_without_unit(name): name for name in (*sorted(names - {"note"}), VERB)}
     for name, others in _ALSO.items():
         known |= {other: name for other in others if other not in known}
     return known
 
 
 def column_of(header: str) -> str | None:
-    """Return the column that a header means; a unit at its end and its case don't matter."""
+    """Return the column that a header means; its own unit at the end and case don't matter."""
     known = columns()
-    words = normalised(header)
-    return known.get(words) or known.get(_bare(words))
+    words = _words(header)
+    head, _, unit = words.rpartition(" ")
+    named = known.get(head)
+    return known.get(words) or (named if named and unit_of(named) == unit else None)
 
 
-def wrong_unit(header: str) -> str:
-    """Return the unit of a header in which nothing is read here, empty if it has none."""
-    head, _, unit = normalised(header).rpartition(" ")
-    return unit if unit in _OTHER_UNITS and head in columns() else ""
+def wrong_unit(header: str) -> tuple[str, str] | None:
+    """Return the unit that a header names and the one that is read there, None if it is right."""
+    head, _, unit = _words(header).rpartition(" ")
+    own = unit_of(columns().get(head, ""))
+    is_wrong = own and unit != own and unit in {*UNITS, *_OTHER_UNITS}
+    return (UNITS.get(unit, unit), UNITS[own]) if is_wrong else None
 
 
-def _bare(words: str) -> str:
-    """Return words without a unit at their end."""
-    own = normalised(words.replace("_", " "))
-    head, _, unit = own.rpartition(" ")
-    return head if head and unit in _UNITS else own
+def unit_of(name: str) -> str:
+    """Return the unit at the end of a column's own name, empty if it has none."""
+    head, _, unit = name.rpartition("_")
+    return unit if head and unit in UNITS else ""
+
+
+def _without_unit(name: str) -> str:
+    unit = unit_of(name)
+    return _words(name.removesuffix(f"_{unit}") if unit else name)
+
+
+def _words(text: str) -> str:
+    return normalised(text.replace("_", " "))
 
 
 def close_to(header: str) -> str:

@@ -114,9 +114,9 @@ def _refuse_twice(names: Sequence[str | None], header: Sequence[str]) -> None:
 def _nameless(row: int, cell: str, header: str) -> Fault:
     if not header:
         message, allowed = "It stands in no named column.", "Name its column, or take it out."
-    elif wrong_unit(header):
-        message = f"'{header}' is in {wrong_unit(header)}."
-        allowed = "Convert the column to metres, dB, dBm or nm, and name it so."
+    elif units := wrong_unit(header):
+        message = f"'{header}' is in {units[0]}."
+        allowed = f"Convert the column to {units[1]}, and name it so."
     else:
         near = close_to(header)
         message = f"'{header}' is nothing that a step takes."

@@ -158,6 +158,21 @@ def test_things_are_known_by_their_plain_names(plant, sheet, arguments):
             "Row 2, Length (km)",
             ("'Length (km)' is in km.", "metres"),
         ),
+        (
+            "Verb,Cable,Length (mm)\nreroute cable,F,300",
+            "Row 2, Length (mm)",
+            ("'Length (mm)' is in mm.", "Convert the column to metres"),
+        ),
+        (
+            "Verb,Cable,Length\nreroute cable,F,300 mm",
+            "Row 2, Length",
+            ("'300 mm' is in mm.", "A number in metres"),
+        ),
+        (
+            "Verb,Cable,Length (m)\nreroute cable,F,3 dB",
+            "Row 2, Length (m)",
+            ("'3 dB' is in dB.", "A number in metres"),
+        ),
         ("Verb,Leg\nrelease leg,leg 1 of S,3", "Row 2", ("It stands in no named column.", "Name")),
         (
             "Verb,Cable,Length\nreroute cable,F,1,200",
