@@ -158,12 +158,12 @@ def _get(port, address):
 
 
 @pytest.mark.django_db
-def test_the_printed_password_is_that_of_an_ordinary_user(monkeypatch):
+def test_the_printed_password_is_that_of_an_owner(monkeypatch):
     monkeypatch.setattr("records.intake.scenario.standing", lambda _username: Standing.DEMO)
 
     call_command("demo", "--no-serve")
 
     found = get_user_model().objects.get(username=USERNAME)
     assert found.check_password(PASSWORD)
-    assert not found.is_superuser
+    assert found.is_superuser
     assert not found.is_staff
