@@ -5,8 +5,8 @@ import re
 import pytest
 
 from records.changes import joints, readings
-from records.queries.paths import paths
 from records.handover.figures import MINUS
+from records.queries.paths import paths
 from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
 
