@@ -95,7 +95,8 @@ def referable(made: Sequence[Made], change_number: int) -> dict[Thing, Reference
     Of equipment its ports too, of cables the ends of their fibres, of places their lines.
     """
     known = {(each["noun"], each["id"]): told for told, each in _things(made) if "noun" in each}
-    new = {thing: told for thing, told in known.items() if thing not in _old(known, change_number)}
+    old = _old(known, change_number)
+    new = {thing: told for thing, told in known.items() if thing not in old}
     return {**new, **dict(_inside(new))}
 
 
