@@ -247,7 +247,8 @@ class JobSheetShape(Shape):
     name = Text()
     place = Id(help_text="Where the work is.")
     sheet = Text(
-        help_text="CSV: a row of column names with 'Verb' among them, then one row a step."
+        help_text="CSV: a row of column names with 'Verb' among them, then one row a step, "
+        f"{job_file.WAITED_FOR_MAX} at most."
     )
     reference = Text(required=False, help_text="Such as the number of an order.")
     assignee = Id(required=False, allow_null=True, help_text="The user who does it.")
@@ -275,7 +276,8 @@ class JobSheetView(APIView):
         asked = checked(JobSheetShape, request.data)
         actor, now = _actor(request), timezone.now()
         try:
-            sheet = job_file.read(asked.pop("sheet").encode())
+            data = asked.pop("sheet").encode()
+            sheet = job_file.read(data, rows_max=job_file.WAITED_FOR_MAX)
         except UnreadableError as unreadable:
             wrong = WrongValue("sheet", None, unreadable.message, unreadable.hint)
             raise WrongValuesError([wrong]) from unreadable

@@ -31,8 +31,12 @@ class JobSheet:
     faults: tuple[Fault, ...]
 
 
-def read(data: bytes) -> JobSheet:
-    """Read a sheet from the bytes of a CSV file. Raises: UnreadableError."""
+def read(data: bytes, *, rows_max: int = STEPS_MAX) -> JobSheet:
+    """Read a sheet from the bytes of a CSV file.
+
+    `rows_max` is how many rows are taken here, if fewer than a job can have steps.
+    Raises: UnreadableError.
+    """
     if len(data) > MAX_BYTES:
         raise UnreadableError(
             f"This file is larger than {MAX_BYTES / 1e6:g} MB.",
@@ -46,12 +50,22 @@ def read(data: bytes) -> JobSheet:
         )
     if len(lines) == 1:
         raise UnreadableError("There is no row below the header.", hint="Add one row a step.")
-    if len(lines) > STEPS_MAX + 1:
-        raise UnreadableError(
-            f"The sheet has {len(lines) - 1} rows.",
-            hint=f"A job has at most {STEPS_MAX} steps; cut it into several.",
-        )
+    _refuse_long(len(lines) - 1, rows_max)
     return _sheet(lines)
+
+
+def _refuse_long(count: int, rows_max: int) -> None:
+    if count > STEPS_MAX:
+        hint = f"A job has at most {STEPS_MAX} steps; cut it into several."
+    elif count > rows_max:
+        hint = (
+            f"At most {rows_max} are taken here, as nobody can record anything while they are "
+            "tried. Cut the sheet into several, or use manage.py draft_job, which takes "
+            f"{STEPS_MAX}."
+        )
+    else:
+        return
+    raise UnreadableError(f"The sheet has {count} rows.", hint=hint)
 
 
 Line = tuple[int, list[str]]

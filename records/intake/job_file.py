@@ -1,6 +1,6 @@
 """A job's steps from a spreadsheet: one row a step, its verb and arguments by plain names.
 
-    sheet = job_file.read(data)                              # UnreadableError
+    sheet = job_file.read(data, rows_max=job_file.WAITED_FOR_MAX)  # UnreadableError
     drafted = job_file.drafted(sheet, actor=user, at=now)    # reads only; steps, faults, remarks
     jobs.draft(change, name=..., place=..., steps=drafted.steps)
 
@@ -28,7 +28,20 @@ from records.intake._job_cells import NothingCalledError, RowReader
 from records.intake._job_columns import NOTE, VERB, listed, said, verbs_of
 from records.intake._job_sheet import MAX_BYTES, JobRow, JobSheet, read
 
-__all__ = ["MAX_BYTES", "Drafted", "JobRow", "JobSheet", "Taken", "drafted", "read", "takes"]
+__all__ = [
+    "MAX_BYTES",
+    "WAITED_FOR_MAX",
+    "Drafted",
+    "JobRow",
+    "JobSheet",
+    "Taken",
+    "drafted",
+    "read",
+    "takes",
+]
+
+WAITED_FOR_MAX = 200
+"""Rows of a sheet that a page or a request takes: they hold the turn of all who write."""
 
 _NOTE_MAX = 300
 

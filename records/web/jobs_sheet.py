@@ -35,7 +35,8 @@ def sheet_page(request: HttpRequest) -> HttpResponse:
 def _draft(request: HttpRequest, form: JobSheetForm) -> HttpResponse:
     actor, now = signed_in(request), timezone.now()
     try:
-        drafted = job_file.drafted(job_file.read(form.sheet()), actor=actor, at=now)
+        sheet = job_file.read(form.sheet(), rows_max=job_file.WAITED_FOR_MAX)
+        drafted = job_file.drafted(sheet, actor=actor, at=now)
         if drafted.faults:
             return _show(request, form, faults=drafted.faults, status=UNPROCESSABLE)
         pk = saved(request, lambda change: jobs.draft(change, **form.told(), steps=drafted.steps))

@@ -519,6 +519,13 @@ def test_a_spreadsheet_with_faults_is_told_by_row_and_column_and_not_drafted(cre
     assert not Job.objects.exists()
 
 
+def test_a_spreadsheet_that_would_make_others_wait_is_not_tried(crew, plant):
+    with nothing_written():
+        page = uploaded(crew, plant, b"Verb,Leg\n" + b"release leg,leg 1 of S\n" * 201)
+
+    assert "The sheet has 201 rows. At most 200 are taken here" in words(page)
+
+
 def test_a_missing_or_unreadable_spreadsheet_is_said(crew, plant):
     assert "Choose a file, or paste the rows." in words(
         crew.post("/jobs/from-sheet/", {"name": "x", "place": plant.building})

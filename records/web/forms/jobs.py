@@ -82,8 +82,9 @@ class JobSheetForm(JobForm):
 
     title = "Plan a job from a spreadsheet"
     about = (
-        "One row a step: what is done, and to which things, by their plain names. All rows are "
-        "checked first: the job is drafted with all of them, or not at all."
+        f"One row a step, at most {job_file.WAITED_FOR_MAX}: what is done, and to which things, "
+        "by their plain names. All rows are checked first: the job is drafted with all of them, "
+        "or not at all."
     )
 
     file = forms.FileField(
