@@ -1,7 +1,6 @@
 """What the owner settles for labels, the stock there is, and how the labels of a place stand."""
 
 from dataclasses import asdict
-from decimal import Decimal
 from typing import Any, ClassVar
 
 from django.utils import timezone
@@ -89,8 +88,7 @@ class LabelRulesView(APIView):
         checked_query(Shape, request.query_params)
         asked = checked(SettleRules, request.data)
         reason = asked.pop("reason", "")
-        module_mm = Decimal(str(asked.pop("smallest_module_mm"))).quantize(Decimal("0.001"))
-        wanted = LabelRules(**asked, smallest_module_mm=module_mm)
+        wanted = LabelRules(**asked)
         actor: Any = request.user
         with changes.opened(actor=actor, reason=reason, at=timezone.now()) as change:
             settled = owner.settle(change, wanted)

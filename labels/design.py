@@ -12,7 +12,7 @@ from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
-from labels.qr import SMALLEST_MODULE_MM, link
+from labels.qr import LARGEST_MODULE_MM, SMALLEST_MODULE_MM, link
 from labels.refusals import LabelRefusal
 from labels.text_fit import CORD_CAP_MM, LEGIBLE_CAP_MM
 from records.models.tag_code import parse
@@ -172,6 +172,11 @@ class LabelSettings:
             raise LabelError(
                 f"A module of {self.smallest_module_mm:g} mm is under the published smallest.",
                 f"Give {SMALLEST_MODULE_MM:g} mm or more.",
+            )
+        if not self.smallest_module_mm <= LARGEST_MODULE_MM:
+            raise LabelError(
+                f"A module of {self.smallest_module_mm:g} mm only wastes label.",
+                f"Give {LARGEST_MODULE_MM:g} mm or less.",
             )
 
 

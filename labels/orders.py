@@ -79,14 +79,15 @@ def ordered(
         settings=label_settings(rules()),
         file=file,
         start=start,
-        offset=Offset(_kept_mm(stored.x_mm + right_mm), _kept_mm(stored.y_mm + down_mm)),
+        offset=_kept(Offset(stored.x_mm + right_mm, stored.y_mm + down_mm)),
         has_outlines=has_outlines,
     )
 
 
-def _kept_mm(value_mm: float) -> float:
-    """Return millimetres as a run keeps them."""
-    return float(Decimal(str(value_mm)).quantize(Decimal("0.01")))
+def _kept(offset: Offset) -> Offset:
+    """Return an offset as a run keeps it."""
+    in_mm = (Decimal(str(each)) for each in (offset.x_mm, offset.y_mm))
+    return Offset(*(float(each.quantize(Decimal("0.01"))) for each in in_mm))
 
 
 def printed(labels: Sequence[Label], order: Order) -> Printed:

@@ -65,7 +65,7 @@ def settle(change: OpenChange, wanted: LabelRules) -> LabelRules:
     return label_rules.settle(
         change,
         host=wanted.host,
-        smallest_module_mm=wanted.smallest_module_mm,
+        smallest_module_mm=float(wanted.smallest_module_mm),
         language=wanted.language,
         has_upper_case_link=wanted.has_upper_case_link,
         has_upper_case_text=wanted.has_upper_case_text,

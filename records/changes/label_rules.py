@@ -14,7 +14,10 @@ from records.models import LabelRules, OwnStock, PrinterOffset, StockShape
 ONLY = 1
 """The id of the one row of rules."""
 
-_CENTI = Decimal("0.01")
+_CENTI, _MILLI = Decimal("0.01"), Decimal("0.001")
+
+MODULE_MAX_MM = 0.99
+"""Larger modules only waste label. Source: GS1 General Specifications 5.12.3.1, by GS1 UK."""
 
 OFFSET_MAX_MM = 10
 """No printer is further off and still usable (common practice)."""
@@ -25,7 +28,7 @@ def settle(
     change: OpenChange,
     *,
     host: str,
-    smallest_module_mm: Decimal,
+    smallest_module_mm: float,
     language: str,
     has_upper_case_link: bool = True,
     has_upper_case_text: bool = True,
@@ -41,12 +44,18 @@ def settle(
             hint="Give both or neither.",
             field="signal" if words else "words",
         )
+    if not 0 < smallest_module_mm <= MODULE_MAX_MM:
+        raise Malformed(
+            f"A module of {smallest_module_mm:g} mm is no label's.",
+            hint=f"Give more than 0 and at most {MODULE_MAX_MM} mm.",
+            field="smallest_module_mm",
+        )
     host = text(host, 120, field="host", needed=True)
     rules, _ = LabelRules.objects.update_or_create(
         pk=ONLY,
         defaults={
             "host": host,
-            "smallest_module_mm": smallest_module_mm,
+            "smallest_module_mm": Decimal(str(smallest_module_mm)).quantize(_MILLI),
             "language": text(language, 8, field="language", needed=True),
             "has_upper_case_link": has_upper_case_link,
             "has_upper_case_text": has_upper_case_text,

@@ -111,6 +111,7 @@ def test_what_can_not_be_printed_is_refused_with_the_figure(api, plant):
         ({"stock": "A4-4x10", "start": 41}, "label_stock", "labels 1 to 40"),
         ({"stock": "A4-4x10", "file": "png"}, "label_pictures", "Pictures are for rolls"),
         ({"right_mm": 40}, "label_stock", "no printer's offset"),
+        ({"down_mm": 1e30}, "label_stock", "no printer's offset"),
         ({"stock": "A9"}, "malformed", "no such stock"),
         ({"thing": 999_999}, "missing", "no equipment number 999999"),
     ):
@@ -141,13 +142,17 @@ def test_the_rules_are_settled_once_they_are_known_to_work(api):
     assert rules.json() == api.read("label-rules/")
     assert rules.json()["link"] == "HTTP://LB.EXAMPLE/T/00000000"
 
-    wrong = api.client.put(
-        "/api/label-rules/",
-        {"host": "no host", "smallest_module_mm": 0.4, "language": "en"},
-        content_type="application/json",
-        headers=api.headers,
-    )
-    assert told(wrong, 422, "label_link")
+    for fields, code in (
+        ({"host": "no host", "smallest_module_mm": 0.4}, "label_link"),
+        ({"host": "LB.EXAMPLE", "smallest_module_mm": 1e30}, "label_wrong"),
+    ):
+        wrong = api.client.put(
+            "/api/label-rules/",
+            fields | {"language": "en"},
+            content_type="application/json",
+            headers=api.headers,
+        )
+        assert told(wrong, 422, code)
 
 
 def test_stock_of_ones_own_is_described_and_forgotten(api):

@@ -481,6 +481,8 @@ def test_the_owner_settles_where_links_lead(crew, plant):
     [
         ({"host": "not a host"}, "is not a host name"),
         ({"smallest_module_mm": "0.2"}, "under the published smallest"),
+        ({"smallest_module_mm": "9" * 30}, "only wastes label"),
+        ({"smallest_module_mm": "9" * 400}, "larger than can be reckoned with"),
         ({"words": "only words"}, "signal word and words"),
     ],
 )

@@ -5,6 +5,7 @@ They check form only: that a length is a number, never that it is a possible len
 
 import re
 from collections.abc import Callable, Iterable
+from math import isfinite
 from typing import Any
 
 from django import forms
@@ -73,7 +74,13 @@ class FigureField(forms.Field):
             raise forms.ValidationError(
                 f"'{typed}' is not a number. Type figures such as 1.5 or 1,5.", code="invalid"
             )
-        return float(bare.replace(",", "."))
+        figure = float(bare.replace(",", "."))
+        if not isfinite(figure):
+            raise forms.ValidationError(
+                "That number is larger than can be reckoned with. Type a smaller one.",
+                code="invalid",
+            )
+        return figure
 
 
 class CountField(forms.IntegerField):

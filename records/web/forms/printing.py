@@ -1,6 +1,5 @@
 """Forms of printing: how a run is printed, blank tags, offsets, the owner's rules and stock."""
 
-from decimal import Decimal
 from typing import Any, Final
 
 from django import forms
@@ -207,9 +206,7 @@ class RulesForm(forms.Form):
 
     def wanted(self) -> LabelRules:
         """Return the rules asked for, not yet kept."""
-        data = self.cleaned_data
-        module_mm = Decimal(str(data["smallest_module_mm"])).quantize(Decimal("0.001"))
-        return LabelRules(**{**data, "smallest_module_mm": module_mm})
+        return LabelRules(**self.cleaned_data)
 
 
 _MEASURES: Final = {
