@@ -401,5 +401,5 @@ def _one(data: st.DataObject, things: QuerySet[Any], column: str = "pk") -> Any:
 
 def test_random_changes_keep_every_law(db):
     # Every step recomputes the plant from nothing twice, so a long run has fewer examples.
-    fewer = settings(max_examples=min(settings.default.max_examples, 40))
+    fewer = settings(max_examples=min(settings.default.max_examples, 30))
     run_state_machine_as_test(Crew, settings=fewer)
