@@ -119,6 +119,7 @@ NOT_HERE = {
     "catalogue.load": "reads files on the server; it is a command of manage.py",
     "label_rules.describe_stock": "label-stock/ takes it, and checks its measures first",
     "label_rules.settle": "label-rules/ takes it, and tries the link first",
+    "readings.read_all": "readings/file/ takes it, and shows each verdict first",
     "prints.record": "print-runs/labels/ and print-runs/blank-tags/ lay labels out first",
 }
 """Verbs without an endpoint, and why."""

@@ -32,7 +32,7 @@ STEPS_MAX = 1000
 """Steps of one job; more is a project, to be cut into jobs that can each be done or not."""
 
 _ID_MAX = 2**63 - 1
-_NOT_PLANNED = ("tags.bind_all", "tags.issue")
+_NOT_PLANNED = ("readings.read_all", "tags.bind_all", "tags.issue")
 _NOT_PLANT = ("catalogue", "hazards", "jobs", "label_rules", "prints", "retention")
 
 

@@ -78,6 +78,21 @@ class Judged:
         return ""
 
     @property
+    def caution(self) -> str:
+        """Return in words what to look at again, such as a change since; empty where nothing is.
+
+        It begins in small letters, to stand in a sentence or at its start.
+        """
+        if self.altered_by is None:
+            return self.doubt
+        return f"taken before change {self.altered_by} {self.change_did} there"
+
+    @property
+    def change_did(self) -> str:
+        """Return in words what the change `altered_by` did."""
+        return "took away the light" if self.lit is None else "altered the light"
+
+    @property
     def level_dbm(self) -> float | None:
         """Return the level read; None means no light was seen."""
         return _dbm(self.reading)

@@ -6,8 +6,9 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from records import changes
-from records.changes import readings
+from records.changes import joints, readings
 from records.changes.refusals import Malformed
+from records.models import Reading
 from records.queries.levels import lit_at
 from tests.factories import AT, Plant, opened, user
 
@@ -91,3 +92,31 @@ def test_a_preview_tells_how_far_the_level_is_from_what_is_expected(plant):
         f": low, {-26 - lit.level.typical_dbm:+.2f} dB against typical, where "
         f"{lit.level.least_dbm:.2f} to {lit.level.most_dbm:.2f} dBm is expected"
     )
+
+
+def test_a_reading_from_before_the_light_was_taken_away_says_so(plant):
+    taken_at = AT - timedelta(minutes=1)
+    with opened() as change:
+        joints.part(change, plant.joint("T"))
+
+    told = read(plant, taken_at=taken_at).warnings
+
+    assert told[0].endswith(f": taken before change {change.number} took away the light there")
+
+
+def test_a_round_is_kept_whole_and_a_refusal_tells_which_reading(plant):
+    def measured(point, **told):
+        return readings.Measured(point=plant[point], wavelength_nm=1490, **told)
+
+    with opened() as change:
+        kept = readings.read_all(
+            change, [measured("T", level_dbm=-30.0), measured("S.2", level_dbm=None)]
+        )
+    late = measured("T", level_dbm=-18.0, taken_at=AT + timedelta(hours=1))
+    with pytest.raises(Malformed, match="in the future") as refused, opened() as other:
+        readings.read_all(other, [measured("T", level_dbm=-18.0), late])
+
+    assert [each.point_id for each in kept] == [plant["T"], plant["S.2"]]
+    assert [each["words"] for each in change.steps] == ["read 2 levels: 1 low, 1 no light"]
+    assert refused.value.field == "readings.2.taken_at"
+    assert Reading.objects.count() == 2

@@ -116,7 +116,7 @@ def test_a_reading_older_than_the_light_there_says_after_which_change(crew, plan
 
     page = words(crew.get(f"/points/{plant['T1']}/"))
 
-    assert f"Taken before change {change.number} altered the light here" in page
+    assert f"Taken before change {change.number} altered the light there" in page
 
 
 def test_a_splitter_input_says_which_dwellings_go_dark(crew, plant):

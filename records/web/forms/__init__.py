@@ -75,6 +75,7 @@ FORMS: dict[str, type[VerbForm]] = {form.verb: form for group in GROUPS.values()
 
 WITHOUT_FORM = {
     "catalogue.load": "loads files that stand beside the program; the loading command does it",
+    "readings.read_all": "a round comes as a meter's file, taken in on a page of its own",
     "tags.bind_all": "a crew binds what it scans, one tag after the other",
     "tags.issue": "codes are issued where they are printed, on the page of label sheets",
     **dict.fromkeys(
