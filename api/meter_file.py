@@ -91,22 +91,21 @@ class MeterFileView(APIView):
 
     def _recorded(self, request: Request, asked: dict[str, Any], claim: Claim) -> dict[str, Any]:
         plan = _plan(request, asked)
-        if plan.is_there_already:
-            answer = _told(plan)
-            claim.keep(answer)
-            return answer
         actor: Any = request.user
         try:
-            change = meter_file.commit(
+            taken = meter_file.commit(
                 plan,
                 actor=actor,
                 at=timezone.now(),
                 reason=asked.get("reason", ""),
-                also=lambda change: claim.keep(_told(plan, change.number)),
+                also=lambda taken: claim.keep(_told_taken(taken)),
             )
         except FaultsError as error:
             raise WrongValuesError([_wrong(fault) for fault in error.faults]) from error
-        return _told(plan, change.number)
+        answer = _told_taken(taken)
+        if taken.change is None:
+            claim.keep(answer)
+        return answer
 
 
 def _plan(request: Request, asked: dict[str, Any]) -> meter_file.MeterPlan:
@@ -114,6 +113,7 @@ def _plan(request: Request, asked: dict[str, Any]) -> meter_file.MeterPlan:
     actor: Any = request.user  # signed in, or no endpoint would have been reached
     try:
         sheet = meter_file.read(asked["csv"].encode())
+        meter_file.refuse_long(sheet)
     except UnreadableError as unreadable:
         wrong = WrongValue("csv", None, unreadable.message, unreadable.hint)
         raise WrongValuesError([wrong]) from unreadable
@@ -131,6 +131,10 @@ def _plan(request: Request, asked: dict[str, Any]) -> meter_file.MeterPlan:
 def _wrong(fault: Fault) -> WrongValue:
     where = f"csv, row {fault.row}, {fault.column}".removesuffix(", ")
     return WrongValue(where, echoed(fault.value), fault.message, fault.allowed)
+
+
+def _told_taken(taken: meter_file.TakenIn) -> dict[str, Any]:
+    return _told(taken.plan, taken.change.number if taken.change else None)
 
 
 def _told(plan: meter_file.MeterPlan, number: int | None = None) -> dict[str, Any]:

@@ -6,7 +6,7 @@ from records.intake._cells import CellError
 from records.models import DWELLINGS, Equipment, EquipmentKind, Line, Place, Point, Role
 from records.queries.find import find
 from records.queries.names import addresses, named_points
-from records.queries.plain_names import meant
+from records.queries.plain_names import meant, ports_by_name
 from records.queries.words import normalised
 
 NAMED = 4
@@ -20,9 +20,11 @@ _READ_AT = {EquipmentKind.TERMINAL: Role.TERMINAL, EquipmentKind.OUTLET: Role.FR
 class MeterPoints:
     """Where meters were put. The same words are looked up once only."""
 
-    def __init__(self) -> None:
-        """Know nothing yet."""
-        self._known: dict[str, int | CellError] = {}
+    def __init__(self, texts: Iterable[str]) -> None:
+        """Look up all ports that texts name by their equipment; other words one at a time."""
+        self._known: dict[str, int | CellError] = {
+            text: ports[0].id for text, ports in ports_by_name(texts).items() if len(ports) == 1
+        }
 
     def point(self, text: str) -> int:
         """Return the point that a text means. Raises: CellError for none, or several."""

@@ -32,7 +32,7 @@ class MeterReader:
     """Reads the cells of rows, and notes what is wrong with each.
 
     `at` is now, `actor` the user who held the meter where a row names none, `people` the users
-    by the name with which they sign in.
+    by the name with which they sign in, `points` where meters may have been put.
     """
 
     findings: Findings
@@ -40,9 +40,7 @@ class MeterReader:
     actor: int
     has_decimal_commas: bool
     people: dict[str, int]
-
-    def __post_init__(self) -> None:
-        self._points = MeterPoints()
+    points: MeterPoints
 
     def reading(self, row: Row) -> Reading | None:
         """Return the reading of a row, None if anything is wrong with the row."""
@@ -50,7 +48,7 @@ class MeterReader:
             self._note_surplus(row)  # the cells don't stand where they belong
             return None
         known = len(self.findings.faults)
-        point = self._needed(row, "where", self._points.point)
+        point = self._needed(row, "where", self.points.point)
         nm = self._needed(
             row, "wavelength_nm", lambda cell: _cells.wavelength(cell, *readings.WAVELENGTHS_NM)
         )

@@ -2,14 +2,14 @@
 
     sheet = meter_file.load(file)                       # bytes to rows; UnreadableError
     plan = meter_file.check(sheet, actor=user, at=now)  # faults, or what would be recorded
-    meter_file.commit(plan, actor=user, at=now)         # the verb, one change; FaultsError
+    taken = meter_file.commit(plan, actor=user, at=now) # the verb, one change; FaultsError
 
 The columns are plain trade words in any order (_meter_columns.py). A decimal comma is refused
 unless the file is said to have them. Taking the same file in again adds nothing.
 """
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, BinaryIO
 
@@ -20,8 +20,9 @@ from records import changes
 from records.changes import Busy, OpenChange, Overtaken, Refusal, readings
 from records.intake import _sheet
 from records.intake._chunks import chunked
-from records.intake._faults import Fault, FaultsError, Findings, Remark
+from records.intake._faults import Fault, FaultsError, Findings, Remark, UnreadableError
 from records.intake._meter_columns import READINGS
+from records.intake._meter_points import MeterPoints
 from records.intake._meter_rows import MeterReader, people_in
 from records.intake._sheet import Sheet
 from records.models import Reading
@@ -29,6 +30,9 @@ from records.queries.names import named_points
 from records.queries.readings import Judged, judged_now, with_last_good
 
 COLUMNS = READINGS.columns
+
+WAITED_FOR_MAX = 1_000
+"""Rows that are taken in while someone waits for the answer; more belong to the command."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,6 +78,21 @@ class MeterPlan:
         return self.is_sound and not self.fresh
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenIn:
+    """What was recorded of a plan, and by which change; None where all was there already.
+
+    In the plan, rows that were recorded by another change since it was checked are marked so.
+    """
+
+    plan: MeterPlan
+    change: OpenChange | None
+
+
+class _NothingFreshError(Exception):
+    """All of a plan was recorded while it waited for its turn."""
+
+
 def load(file: BinaryIO) -> Sheet:
     """Read an open file, never more of it than a sheet may have. Raises: UnreadableError."""
     return _sheet.load(file, READINGS)
@@ -82,6 +101,16 @@ def load(file: BinaryIO) -> Sheet:
 def read(data: bytes) -> Sheet:
     """Read the bytes of a file. Raises: UnreadableError."""
     return _sheet.read(data, READINGS)
+
+
+def refuse_long(sheet: Sheet) -> None:
+    """Refuse a file that takes too long to wait for an answer. Raises: UnreadableError."""
+    if len(sheet.rows) > WAITED_FOR_MAX:
+        raise UnreadableError(
+            f"This file has {len(sheet.rows):,} readings; at most {WAITED_FOR_MAX:,} are taken in "
+            "at once here.",
+            hint="Split it by day or building, or use the command manage.py readings.",
+        )
 
 
 def check(
@@ -102,6 +131,7 @@ def check(
         actor=actor.pk,
         has_decimal_commas=has_decimal_commas,
         people=people_in(sheet),
+        points=MeterPoints(row.cells.get("where", "") for row in sheet.rows),
     )
     drafts = [(row.number, reader.reading(row)) for row in sheet.rows]
     sound = [(number, each) for number, each in drafts if each is not None]
@@ -121,45 +151,65 @@ def commit(
     actor: AbstractBaseUser,
     at: datetime,
     reason: str = "",
-    also: Callable[[OpenChange], None] = lambda _change: None,
-) -> OpenChange:
-    """Record all fresh readings of a file as one change, and return the change.
+    also: Callable[[TakenIn], None] = lambda _taken: None,
+) -> TakenIn:
+    """Record all readings of a file that are not in the record yet, as one change.
 
-    `also` is done within the change, last of all.
+    Which these are is looked up again once it is the change's turn: the same file may have been
+    taken in meanwhile. `also` is done within the change, last of all.
     Raises: FaultsError when the plan has faults or the verb refuses a row, and nothing is
     written; Busy and Overtaken as any change.
     """
     if plan.faults:
         raise FaultsError(plan.faults)
-    with changes.opened(actor=actor, reason=reason, at=at) as change:
-        for row in plan.fresh:
-            _record(change, row, plan)
-        also(change)
-    return change
-
-
-def _record(change: OpenChange, row: MeterRow, plan: MeterPlan) -> None:
-    reading = row.reading
+    if plan.is_there_already:
+        return TakenIn(plan=plan, change=None)
     try:
-        readings.read(
-            change,
-            reading.point_id,
-            wavelength_nm=reading.wavelength_nm,
-            direction=reading.direction,
-            level_dbm=row.judged.level_dbm,
-            uncertainty_db=reading.uncertainty_mdb / 1000,
-            meter=reading.meter,
-            taken_at=reading.taken_at,
-            taken_by=reading.taken_by_id,
-            note=reading.note,
-        )
+        with changes.opened(actor=actor, reason=reason, at=at) as change:
+            plan = _looked_up_again(plan)
+            _record(change, plan)
+            taken = TakenIn(plan=plan, change=change)
+            also(taken)
+    except _NothingFreshError:
+        return TakenIn(plan=plan, change=None)
+    return taken
+
+
+def _looked_up_again(plan: MeterPlan) -> MeterPlan:
+    recorded = _recorded(row.reading for row in plan.rows)
+    rows = (replace(row, is_there_already=_key(row.reading) in recorded) for row in plan.rows)
+    return replace(plan, rows=tuple(rows))
+
+
+def _record(change: OpenChange, plan: MeterPlan) -> None:
+    if not plan.fresh:
+        raise _NothingFreshError
+    try:
+        readings.read_all(change, [_measured(row) for row in plan.fresh])
     except (Busy, Overtaken):
         raise
     except Refusal as refusal:
+        _, number, argument = refusal.field.split(".")
         findings = Findings(plan.headers, READINGS)
-        column = _COLUMN_OF.get(refusal.field, refusal.field)
+        column = _COLUMN_OF.get(argument, argument)
+        row = plan.fresh[int(number) - 1]
         findings.fault(row.number, column, None, refusal.message, allowed=refusal.hint)
         raise FaultsError(findings.faults) from refusal
+
+
+def _measured(row: MeterRow) -> readings.Measured:
+    reading = row.reading
+    return readings.Measured(
+        point=reading.point_id,
+        wavelength_nm=reading.wavelength_nm,
+        direction=reading.direction,
+        level_dbm=row.judged.level_dbm,
+        uncertainty_db=reading.uncertainty_mdb / 1000,
+        meter=reading.meter,
+        taken_at=reading.taken_at,
+        taken_by=reading.taken_by_id,
+        note=reading.note,
+    )
 
 
 _COLUMN_OF = {"point": "where", "taken_at": "time", "taken_by": "person"}
@@ -197,12 +247,17 @@ def _key(reading: Reading) -> tuple[Any, ...]:
     )
 
 
+def _recorded(drafts: Iterable[Reading]) -> set[tuple[Any, ...]]:
+    """Return the keys of all that is recorded at the points of some readings."""
+    points = {each.point_id for each in drafts}
+    return {_key(each) for each in chunked(Reading.objects.all(), "point__in", points)}
+
+
 def _rows(drafts: Iterable[Numbered]) -> Iterable[MeterRow]:
     """Return rows with their verdicts, with a number of queries that grows by the hundreds."""
     listed = list(drafts)
-    points = {each.point_id for _, each in listed}
-    recorded = {_key(each) for each in chunked(Reading.objects.all(), "point__in", points)}
-    names = named_points(points)
+    recorded = _recorded(each for _, each in listed)
+    names = named_points({each.point_id for _, each in listed})
     prefetch_related_objects([each for _, each in listed], "taken_by")
     judged = with_last_good(judged_now(each for _, each in listed))
     for (number, each), told in zip(listed, judged, strict=True):

@@ -8,7 +8,7 @@ place has no name here, as another may have it by now.
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
 
 from django.db.models import Q
@@ -38,10 +38,10 @@ _ROLE = (
     r"(?P<role>pon port|pon|input|leg|common|branch|adapter front|adapter back|front|back"
     r"|terminal port|port)"
 )
-_PORT = re.compile(_ROLE + r"(?: (?P<number>\d+))? of (?P<owner>.+)")
-_PORT_LAST = re.compile(r"(?P<owner>.+?) " + _ROLE + r" (?P<number>\d+)")
-_FIBRE = re.compile(r"(?P<end>[ab])(?: end)? of fibre (?P<number>\d+) of (?P<owner>.+)")
-_FIBRE_LAST = re.compile(r"(?P<owner>.+?) fibre (?P<number>\d+) (?P<end>[ab])(?: end)?")
+_PORT = re.compile(_ROLE + r"(?: (?P<number>\d{1,9}))? of (?P<owner>.+)")
+_PORT_LAST = re.compile(r"(?P<owner>.+?) " + _ROLE + r" (?P<number>\d{1,9})")
+_FIBRE = re.compile(r"(?P<end>[ab])(?: end)? of fibre (?P<number>\d{1,9}) of (?P<owner>.+)")
+_FIBRE_LAST = re.compile(r"(?P<owner>.+?) fibre (?P<number>\d{1,9}) (?P<end>[ab])(?: end)?")
 _ROLES = {
     "pon port": (Role.PON,),
     "pon": (Role.PON,),
@@ -162,6 +162,50 @@ def _point_ids(text: str) -> Iterator[int]:
                 equipment__in=owners, role__in=_ROLES[port["role"]], number=port["number"] or 1
             )
             yield from ports.values_list("pk", flat=True)
+
+
+def ports_by_name(texts: Iterable[str]) -> dict[str, list[Meant]]:
+    """Return the ports that some of many names mean, as `meant` does, looking each owner up once.
+
+    Not of names that may mean something else as well, such as a tag or a fibre's end.
+    """
+    said = {text: port for text in set(texts) if (port := _only_a_port(text))}
+    owners = {owner: _equipment(owner) for owner in {port["owner"] for port in said.values()}}
+    ids = {each.id for found in owners.values() for each in found}
+    at: dict[tuple[int | None, str, int], int] = {
+        (each.equipment_id, each.role, each.number): each.pk
+        for each in Point.objects.filter(equipment__in=ids)
+    }
+    found = {text: list(_found(port, owners[port["owner"]], at)) for text, port in said.items()}
+    names = named_points({pk for each in found.values() for pk in each})
+    return {text: [Meant(pk, names[pk]) for pk in each] for text, each in found.items()}
+
+
+def _only_a_port(text: str) -> re.Match[str] | None:
+    """Return how a text names a port, None where it doesn't or not it alone."""
+    try:
+        parse(text)
+    except TagCodeError:
+        pass
+    else:
+        return None
+    lower = " ".join(text.split()).casefold()
+    if _FIBRE.fullmatch(lower) or _FIBRE_LAST.fullmatch(lower):
+        return None
+    first, last = _PORT.fullmatch(lower), _PORT_LAST.fullmatch(lower)
+    return None if first and last else first or last
+
+
+def _found(
+    port: re.Match[str],
+    owners: Iterable[Meant],
+    at: Mapping[tuple[int | None, str, int], int],
+) -> Iterator[int]:
+    number = int(port["number"] or 1)
+    for owner in owners:
+        for role in _ROLES[port["role"]]:
+            if (owner.id, role, number) in at:
+                yield at[owner.id, role, number]
 
 
 def _ports(text: str) -> list[Meant]:

@@ -16,9 +16,6 @@ from records.web.signed_in import signed_in
 
 UNPROCESSABLE = 422
 
-TAKEN_IN_MAX = 1_000
-"""Rows that a page takes in; more belong to the command, which no browser waits for."""
-
 SHOWN_MAX = 300
 """Rows and faults listed on a page."""
 
@@ -32,8 +29,10 @@ def meter_page(request: HttpRequest) -> HttpResponse:
         return _show(request, form, status=UNPROCESSABLE)
     at = _moment(form)
     try:
+        sheet = form.sheet()
+        meter_file.refuse_long(sheet)
         plan = meter_file.check(
-            form.sheet(),
+            sheet,
             actor=signed_in(request),
             at=at,
             has_decimal_commas=form.cleaned_data["has_decimal_commas"],
@@ -56,26 +55,22 @@ def _moment(form: MeterFileForm) -> datetime:
 def _take_in(
     request: HttpRequest, form: MeterFileForm, plan: meter_file.MeterPlan, kept: dict[str, str]
 ) -> HttpResponse:
-    if plan.is_there_already:
-        messages.success(request, "The record has all of these readings already.")
-        return redirect("meter-file")
-    if len(plan.rows) > TAKEN_IN_MAX:
-        return _show(request, form, status=UNPROCESSABLE, plan=plan, faults=plan.faults, kept=kept)
     reason = form.cleaned_data["reason"] or f"Readings from {form.sheet_name}"[:300]
     try:
-        change = meter_file.commit(
-            plan, actor=signed_in(request), at=timezone.now(), reason=reason
-        )
+        taken = meter_file.commit(plan, actor=signed_in(request), at=timezone.now(), reason=reason)
     except FaultsError as error:
         return _show(
             request, form, status=UNPROCESSABLE, plan=plan, faults=error.faults, kept=kept
         )
     except Refusal as refusal:
         return _show(request, form, status=refusal.status, refused=refusal, kept=kept)
-    count = len(plan.fresh)
+    if taken.change is None:
+        messages.success(request, "The record has all of these readings already.")
+        return redirect("meter-file")
+    count, number = len(taken.plan.fresh), taken.change.number
     noun = "reading was" if count == 1 else "readings were"
-    messages.success(request, f"{count} {noun} recorded as change {change.number}.")
-    return redirect(reverse("change", args=[change.number]))
+    messages.success(request, f"{count} {noun} recorded as change {number}.")
+    return redirect(reverse("change", args=[number]))
 
 
 def _show(
@@ -100,7 +95,6 @@ def _show(
         "rows": rows[:SHOWN_MAX],
         "rows_hidden": max(0, len(rows) - SHOWN_MAX),
         "fresh_count": len(plan.fresh) if plan else 0,
-        "is_too_long": len(rows) > TAKEN_IN_MAX,
         "kept": kept or {},
         "was_sent": status != 200,  # noqa: PLR2004 (OK)
     }

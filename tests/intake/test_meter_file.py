@@ -3,6 +3,8 @@
 from datetime import UTC, datetime, timedelta
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -82,7 +84,7 @@ def test_all_rows_are_recorded_as_one_change_with_who_held_the_meter(plant):
     ).replace("crew", "Anna")
     plan = meter_file.check(meter_file.read(text.encode()), actor=user(), at=NOW)
 
-    change = meter_file.commit(plan, actor=user(), at=NOW, reason="evening round")
+    change = meter_file.commit(plan, actor=user(), at=NOW, reason="evening round").change
 
     kept = list(Reading.objects.order_by("pk"))
     assert [each.point_id for each in kept] == [plant["S.3"], plant["S.in"], plant["T"]]
@@ -290,6 +292,35 @@ def test_the_same_file_again_adds_nothing(plant):
 
     assert [each.is_there_already for each in again.rows] == [True, False]
     assert check(text).is_there_already
+
+
+def test_a_file_taken_in_twice_at_once_is_recorded_once(plant):
+    rows = [row(time="2026-03-20 08:15"), row("leg 2 of S", time="2026-03-20 08:16")]
+    other, late, longer = check(rows[0]), check(rows[0]), check(*rows)
+    meter_file.commit(other, actor=user(), at=NOW)
+
+    with nothing_written():
+        taken = meter_file.commit(late, actor=user(), at=NOW)
+    rest = meter_file.commit(longer, actor=user(), at=NOW)
+
+    assert (taken.change, taken.plan.is_there_already) == (None, True)
+    assert [each.number for each in rest.plan.fresh] == [3]
+    assert Reading.objects.count() == 2
+
+
+def test_ports_cost_no_query_a_row(plant, django_assert_max_num_queries):
+    def rows(count):
+        return [
+            row(f"leg {number % 4 + 1} of S", time=f"2026-03-20 08:{number:02}")
+            for number in range(count)
+        ]
+
+    with CaptureQueriesContext(connection) as few:
+        meter_file.commit(check(*rows(4)), actor=user(), at=NOW)
+    with django_assert_max_num_queries(len(few)):
+        meter_file.commit(check(*rows(60)), actor=user(), at=NOW)
+
+    assert Reading.objects.count() == 60
 
 
 def test_two_readings_of_one_moment_are_a_fault_of_the_second(plant):

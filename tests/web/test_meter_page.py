@@ -3,6 +3,7 @@
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 
+from records.intake import meter_file
 from records.models import Change, Reading
 from records.queries.levels import lit_at
 from tests.factories import Plant, user
@@ -117,3 +118,14 @@ def test_a_long_file_asks_no_more_queries_to_be_shown(crew, plant, django_assert
         page = crew.post("/intake/readings/", form(*rows, check="on"))
 
     assert len(page.context["rows"]) == 180
+
+
+def test_a_file_too_long_to_wait_for_is_refused_before_it_is_checked(crew, plant, monkeypatch):
+    monkeypatch.setattr(meter_file, "WAITED_FOR_MAX", 2)
+    monkeypatch.setattr(meter_file, "check", lambda *_, **__: pytest.fail("checked"))
+
+    page = crew.post("/intake/readings/", form(*[row()] * 3, check="on"))
+
+    assert page.status_code == 422
+    assert "This file has 3 readings; at most 2 are taken in at once here." in words(page)
+    assert "Split it by day or building" in words(page)

@@ -14,6 +14,7 @@ from records.management.actors import actor
 from records.management.tables import write_table
 
 SHOWN = 200
+THERE_ALREADY = "The record has all of these readings already: nothing to do."
 
 
 class Command(BaseCommand):
@@ -66,19 +67,22 @@ class Command(BaseCommand):
     ) -> tuple[Fault, ...]:
         """Commit if asked; return what was refused."""
         if plan.is_there_already:
-            self.stdout.write("The record has all of these readings already: nothing to do.")
+            self.stdout.write(THERE_ALREADY)
             return ()
         if not options["commit"]:
             self.stdout.write("Sound. Nothing was written; record it with --commit.")
             return ()
         reason = options["reason"] or f"Readings from {options['file'].name}"
         try:
-            change = meter_file.commit(plan, actor=acting, at=at, reason=reason)
+            taken = meter_file.commit(plan, actor=acting, at=at, reason=reason)
         except FaultsError as error:
             return error.faults
         except Refusal as refusal:
             raise CommandError(str(refusal)) from refusal
-        self.stdout.write(self.style.SUCCESS(f"Recorded as change {change.number}."))
+        if taken.change is None:
+            self.stdout.write(THERE_ALREADY)
+        else:
+            self.stdout.write(self.style.SUCCESS(f"Recorded as change {taken.change.number}."))
         return ()
 
     def _show(self, plan: meter_file.MeterPlan, shown: int | None) -> None:
@@ -86,11 +90,8 @@ class Command(BaseCommand):
         write_table(self.stdout, [columns, *map(_cells, plan.rows[:shown])])
         self._more(len(plan.rows) - len(plan.rows[:shown]), "rows")
         for row in plan.rows:
-            if row.judged.is_before_change:
-                words = f"taken before change {row.judged.altered_by} altered the light there"
-                self.stdout.write(self.style.WARNING(f"Row {row.number}: {words}."))
-            elif row.judged.doubt:
-                self.stdout.write(self.style.WARNING(f"Row {row.number}: {row.judged.doubt}."))
+            if row.judged.caution:
+                self.stdout.write(self.style.WARNING(f"Row {row.number}: {row.judged.caution}."))
         for remark in plan.remarks:
             self.stdout.write(self.style.WARNING(f"Note. {remark}"))
 
