@@ -157,7 +157,7 @@ def test_a_wrong_assumption_is_told_like_any_fault(crew, estate):
 @pytest.mark.parametrize(
     ("content", "text"),
     [
-        (b"", "The submitted file is empty."),
+        (b"", "The file is empty."),
         (b"PK\x03\x04rest", "is a workbook or another zipped file, not CSV."),
         (b"\x00\x01\x02" * 99, "This file is not text."),
         (b"just;some;words\n1;2;3\n", "No header row was found"),
