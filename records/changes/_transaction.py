@@ -46,9 +46,14 @@ class Busy(Refusal):
         )
 
 
+_GAVE_UP_WAITING = ("database is locked", "table is locked", "lock timeout", "deadlock")
+
+
 def is_lock(error: BaseException | None) -> bool:
-    """Tell whether the database gave up waiting: 'database is locked', or 'lock timeout'."""
-    return isinstance(error, OperationalError) and "lock" in str(error)
+    """Tell whether the database gave up waiting for another: a fault of its disk is none."""
+    return isinstance(error, OperationalError) and any(
+        words in str(error) for words in _GAVE_UP_WAITING
+    )
 
 
 class Overtaken(Refusal):

@@ -36,7 +36,7 @@ def rules_page(request: HttpRequest) -> HttpResponse:
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             owner.settle(change, form.wanted())
     except (LabelRefusal, Refusal) as refusal:
-        return _show_rules(request, form, refusal=refusal, status=UNPROCESSABLE)
+        return _show_rules(request, form, refusal=refusal, status=_status_of(refusal))
     messages.success(request, "Settled. Labels printed from now on follow it.")
     return redirect("label-rules")
 
@@ -55,6 +55,11 @@ def _show_rules(
         except LabelRefusal as refused:
             context["refusal"] = refused
     return render(request, "records/printing/rules.html", context, status=status)
+
+
+def _status_of(refusal: LabelRefusal | Refusal | None) -> int:
+    """Return how a refusal is answered: only those of the record have a status of their own."""
+    return refusal.status if isinstance(refusal, Refusal) else UNPROCESSABLE
 
 
 def _link_of(wanted: LabelRules) -> dict[str, Any]:
@@ -93,7 +98,7 @@ def stock_page(request: HttpRequest) -> HttpResponse:
         "shapes": StockShape.choices,
         "is_described": posted is not None and not is_offset,
     }
-    status = UNPROCESSABLE if posted is not None else 200
+    status = _status_of(refusal) if posted is not None else 200
     return render(request, "records/printing/stock.html", context, status=status)
 
 

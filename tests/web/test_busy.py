@@ -4,9 +4,10 @@ import sqlite3
 from contextlib import contextmanager
 
 import pytest
-from django.db import connection
+from django.db import OperationalError, connection
 from django.test import Client
 
+from records.changes import is_lock
 from tests.factories import user
 
 PASSWORD = "never look into a fibre"
@@ -55,6 +56,17 @@ def test_signing_out_is_told_to_wait_and_reading_goes_on(ann):
         assert crew.get("/").status_code == 200
 
 
+def test_an_owner_who_settles_labels_is_told_to_wait(ann):
+    crew = Client(raise_request_exception=False)
+    crew.force_login(ann)
+    offset = {"nudge": "on", "printer": "office", "stock": "A4-4x10", "right_mm": 1, "down_mm": 0}
+    with held():
+        answer = crew.post("/labels/stock", offset)
+
+    assert answer.status_code == 503
+    assert "The record is busy with another change." in answer.content.decode()
+
+
 def test_a_token_is_told_to_wait_as_a_problem(ann):
     with held():
         answer = Client(raise_request_exception=False).post(
@@ -73,3 +85,19 @@ def test_another_fault_is_still_a_fault(ann, monkeypatch):
     crew.force_login(ann)
 
     assert crew.get("/").status_code == 500
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        ("database is locked", True),
+        ("database table is locked: records_change", True),
+        ("canceling statement due to lock timeout", True),
+        ("deadlock detected", True),
+        ('could not read block 7 in file "base/5/16403": I/O error', False),
+        ("too many clients already", False),
+    ],
+)
+def test_only_a_wait_for_another_is_one(words, expected):
+    """The words are those of SQLite's result codes and of PostgreSQL's error messages."""
+    assert is_lock(OperationalError(words)) is expected
