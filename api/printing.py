@@ -33,6 +33,7 @@ from records.changes.prints import LABELS_MAX
 from records.changes.refusals import Malformed
 from records.models import PrintFile, PrintRun
 from records.queries.things import named
+from records.queries.words import counted
 
 
 class OrderShape(VerbShape):
@@ -269,7 +270,7 @@ class _Blanks(_Order):
     @property
     def chosen(self) -> str:
         """Return in words what is printed."""
-        return f"{self.asked['count']} blank tags"
+        return counted(self.asked["count"], "blank tag")
 
 
 def _answered(request: Request, shape: type[OrderShape], kind: type[_Order]) -> Response:

@@ -28,7 +28,7 @@ from records.models import (
     Role,
 )
 from records.queries.names import addresses, cable_name
-from records.queries.words import natural
+from records.queries.words import counted, natural
 
 M = TypeVar("M", bound=Model)
 
@@ -354,7 +354,7 @@ def _lines_by_home(places: Iterable[int]) -> dict[int, list[Line]]:
 def _size(box: Equipment, port_count: int) -> str:
     if box.kind in {EquipmentKind.SPLITTER, EquipmentKind.COUPLER} and box.entry:
         return box.entry.name
-    return "1 port" if port_count == 1 else f"{port_count} ports" if port_count else ""
+    return counted(port_count, "port") if port_count else ""
 
 
 def _number(role: Role, number: int) -> str:

@@ -7,6 +7,7 @@ from records.changes._checks import existing
 from records.changes.previews import Preview
 from records.changes.refusals import Malformed, NameTaken, Refusal
 from records.models import Job, JobState
+from records.queries import words
 
 
 class JobSaved(Refusal):
@@ -183,4 +184,4 @@ def refuse_outdated(row: Job, done: Preview) -> None:
 
 def counted(planned: Sequence[Any]) -> str:
     """Return a number of steps in words."""
-    return "1 step" if len(planned) == 1 else f"{len(planned)} steps"
+    return words.counted(len(planned), "step")

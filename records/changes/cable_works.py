@@ -24,6 +24,7 @@ from records.models import (
 )
 from records.queries.below import points_of
 from records.queries.names import cable_name
+from records.queries.words import counted
 
 
 class FibreLacking(Refusal):
@@ -123,7 +124,7 @@ def swap(
     new = cables.rename(change, new.pk, name=wanted)
     change.say(
         f"swapped {before} for a new cable, {cable_name(new)}, {count} fibres, "
-        f"{new.length_m:g} m, which took over {moved} joint{'' if moved == 1 else 's'}; the tags "
+        f"{new.length_m:g} m, which took over {counted(moved, 'joint')}; the tags "
         "of the old one are void"
     )
     return new

@@ -24,6 +24,7 @@ from records.models import (
 from records.models.prints import as_json
 from records.models.tag_code import TagCodeError, grouped, parse
 from records.queries.prints import Holder, codes_on
+from records.queries.words import counted
 
 LABELS_MAX = 10_000
 """Labels of one run; more is several buildings, to be printed one after the other."""
@@ -114,7 +115,7 @@ def record(
     )
     rows = (_row(run, each, position, tags) for position, each in enumerate(labels, start=1))
     PrintedLabel.objects.bulk_create(list(rows), batch_size=_BATCH)
-    change.say(f"printed {_counted(len(labels))} of {chosen}")
+    change.say(f"printed {counted(len(labels), 'label')} of {chosen}")
     return run
 
 
@@ -215,10 +216,6 @@ def _row(run: PrintRun, each: ToPrint, position: int, tags: dict[str, Tag]) -> P
         diameter_mm=each.diameter_mm,
         place_id=each.place,
     )
-
-
-def _counted(count: int) -> str:
-    return "1 label" if count == 1 else f"{count} labels"
 
 
 @verb

@@ -17,7 +17,7 @@ from records.changes._checks import existing
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.models import KEPT, Line, Noun, SearchText, Sighting
-from records.queries.words import normalised
+from records.queries.words import counted, normalised
 
 
 class NothingToForget(Refusal):
@@ -124,7 +124,7 @@ def forget_sightings(change: OpenChange, *, seen_before: datetime) -> int:
         )
 
     seen.update(by=None)
-    scans = f"{count} scan{'s' if count > 1 else ''}"
+    scans = counted(count, "scan")
     change.say(f"cut out who made {scans} of labels before {seen_before:%d %b %Y}")
     return count
 

@@ -25,6 +25,7 @@ from records.models import (
 )
 from records.queries.catalogue import light_channels
 from records.queries.names import equipment_name, port_label
+from records.queries.words import counted
 
 _BY_COUNT = (EquipmentKind.OLT, EquipmentKind.TERMINAL)
 _BY_PAIRS = (EquipmentKind.PANEL, EquipmentKind.OUTLET, EquipmentKind.ATTENUATOR)
@@ -71,7 +72,7 @@ def swap(
     _rename(change, old, new, wanted)
     change.say(
         f"swapped {equipment_name(old)} for a new {new.entry or new.get_kind_display()}, which "
-        f"took over {moved} joint{'' if moved == 1 else 's'}; the tags of the old one are void"
+        f"took over {counted(moved, 'joint')}; the tags of the old one are void"
     )
     return new
 

@@ -11,6 +11,7 @@ from records.changes.refusals import Malformed, Missing, Refusal
 from records.models import TAGGED, Line, Place, Tag
 from records.models.tag_code import TagCodeError, grouped, parse
 from records.queries.things import described, model_of
+from records.queries.words import counted
 
 BOUND_MAX = 1_000
 """Tags bound by one call of `bind_all`: rolls are shorter (common practice)."""
@@ -39,7 +40,7 @@ def issue(change: OpenChange, *, count: int, candidates: Iterable[str]) -> list[
     """
     fresh = _unused((_code(each, field="candidates") for each in candidates), count)
     tags = Tag.objects.bulk_create([Tag(code=code) for code in fresh], batch_size=_BATCH)
-    change.say(f"issued {count} tags")
+    change.say(f"issued {counted(count, 'tag')}")
     return tags
 
 
@@ -158,7 +159,7 @@ def bind_all(change: OpenChange, bindings: Sequence[Binding]) -> list[Tag]:
     for noun in things:
         of_noun = [tag for tag in tags if wanted[tag.code].noun == noun]
         Tag.objects.bulk_update(of_noun, [noun, "cable_end"], batch_size=_BATCH)
-    change.say(f"bound {len(tags)} tags")
+    change.say(f"bound {counted(len(tags), 'tag')}")
     return tags
 
 

@@ -9,6 +9,7 @@ from records.intake._keys import name_key
 from records.intake._plan import Draft, Key, Kind, pks_of
 from records.models import Feed, JointEnd, Point, Role
 from records.queries.names import short_name
+from records.queries.words import counted
 
 
 def note_feeders(drafts: Iterable[Draft], findings: Findings) -> None:
@@ -47,7 +48,7 @@ def _note_dark(rows: Sequence[Draft], findings: Findings, *, is_joined: bool) ->
     told = next((each for each in rows if each.entry.olt_port), rows[0])
     port, name = told.entry.olt_port, told.entry.splitter
     homes = sum(each.entry.leg is not None for each in rows)
-    dark = f"{homes} home{'' if homes == 1 else 's'} will be dark"
+    dark = f"{counted(homes, 'home')} will be dark"
     if is_joined and port is None:
         message = f"{name} gets no light from what it is joined to: {dark} until that is lit."
     else:

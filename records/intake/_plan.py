@@ -8,6 +8,7 @@ from records.intake._assumptions import Assumptions
 from records.intake._entries import Entry
 from records.intake._faults import Fault, Remark
 from records.intake._types import Types
+from records.queries.words import counted
 
 Key = tuple[str | int, ...]
 """What makes a thing one and the same in all rows, whether it is in the record yet or not."""
@@ -166,19 +167,15 @@ class Plan:
     def words(self) -> str:
         """Return in words what taking the sheet in adds, by kind and count."""
         new = [each for each in self.counts if each.new]
-        things = [_counted(each.new, each.kind) for each in new if each.kind not in JOINTS]
+        things = [counted(each.new, each.kind) for each in new if each.kind not in JOINTS]
         joints = sum(each.new for each in new if each.kind in JOINTS)
-        things += [_counted(joints, "joint")] if joints else []
-        return f"took in {_counted(len(self.rows), 'row')}: {', '.join(things) or 'nothing new'}"
+        things += [counted(joints, "joint")] if joints else []
+        return f"took in {counted(len(self.rows), 'row')}: {', '.join(things) or 'nothing new'}"
 
     @property
     def is_there_already(self) -> bool:
         """Tell whether the record holds all of the sheet, so that there is nothing to do."""
         return all(row.is_there_already for row in self.rows)
-
-
-def _counted(count: int, noun: str) -> str:
-    return f"{count:,} {noun}" if count == 1 else f"{count:,} {noun}s"
 
 
 @dataclass(slots=True)

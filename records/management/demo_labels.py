@@ -7,6 +7,7 @@ from labels.choices import thing_items
 from labels.items import Things
 from records.changes import OpenChange
 from records.models import Cable, Equipment, Place, Point, PrintRun
+from records.queries.words import counted
 
 
 class DemoPrinter:
@@ -40,7 +41,7 @@ class DemoPrinter:
     def blanks(self, change: OpenChange, count: int) -> PrintRun:
         """Print blank tags and record the run."""
         laid = runs.lay_out_blanks(count, _order(), self._codes)
-        return runs.record(change, laid, f"{count} blank tags")
+        return runs.record(change, laid, counted(count, "blank tag"))
 
 
 def _order() -> orders.Order:

@@ -1,4 +1,4 @@
-"""Words as they are compared: no case, no accents, no punctuation."""
+"""Words as they are compared: no case, no accents, no punctuation; and words of a number."""
 
 import re
 import unicodedata
@@ -11,6 +11,11 @@ def normalised(text: str) -> str:
     decomposed = unicodedata.normalize("NFKD", text.casefold())
     plain = "".join(mark for mark in decomposed if not unicodedata.combining(mark))
     return " ".join(_NOT_A_WORD.sub(" ", plain).split())
+
+
+def counted(count: int, noun: str) -> str:
+    """Return how many there are of something in words: '1 tag', '1,200 tags'."""
+    return f"{count:,} {noun}{'' if count == 1 else 's'}"
 
 
 def natural(text: str) -> list[tuple[int, str]]:

@@ -7,6 +7,7 @@ from django.utils import timezone
 
 from records.changes import Refusal, jobs
 from records.intake import Fault, UnreadableError, job_file
+from records.queries.words import counted
 from records.web import once
 from records.web.forms.jobs import JobSheetForm
 from records.web.jobs_saving import UNPROCESSABLE, saved
@@ -46,8 +47,8 @@ def _draft(request: HttpRequest, form: JobSheetForm) -> HttpResponse:
     except Refusal as refusal:
         form.refusal = refusal
         return _show(request, form, status=refusal.status)
-    count = len(drafted.steps)
-    messages.success(request, f"The job is drafted with {count} step{'' if count == 1 else 's'}.")
+    steps = counted(len(drafted.steps), "step")
+    messages.success(request, f"The job is drafted with {steps}.")
     for remark in drafted.remarks[:REMARKS_SHOWN]:
         messages.warning(request, str(remark))
     return redirect("job", pk)

@@ -10,6 +10,7 @@ from labels.choices import blank_item
 from labels.item import BLANK_CODE
 from labels.refusals import LabelRefusal
 from records.changes import Refusal
+from records.queries.words import counted
 from records.web import once
 from records.web.forms.printing import BlankForm
 from records.web.printing import UNPROCESSABLE, pictured, recorded, remembered
@@ -30,7 +31,7 @@ def blank_page(request: HttpRequest) -> HttpResponse:
     count = form.cleaned_data["count"]
     try:
         laid = runs.lay_out_blanks(count, form.order(), random_codes())
-        return recorded(request, laid, f"{count} blank tags", form)
+        return recorded(request, laid, counted(count, "blank tag"), form)
     except LabelRefusal as refusal:
         return _show(request, form, refusal=refusal, status=UNPROCESSABLE)
     except Refusal as refusal:

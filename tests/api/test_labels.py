@@ -104,6 +104,12 @@ def test_many_tags_are_bound_at_once(api, plant):
     assert not Tag.objects.filter(point=None, cable=None).exists()
 
 
+def test_one_tag_is_said_to_be_one(api):
+    done = api.do("tags.issue", count=1)
+
+    assert done["words"] == ["issued 1 tag"]
+
+
 def test_what_can_not_be_printed_is_refused_with_the_figure(api, plant):
     asked = {"noun": "equipment", "thing": plant.id("S")}
 

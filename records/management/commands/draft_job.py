@@ -13,6 +13,7 @@ from records.changes import Refusal, jobs
 from records.intake import UnreadableError, job_file
 from records.management.actors import actor
 from records.queries.plain_names import meant
+from records.queries.words import counted
 
 
 class Command(BaseCommand):
@@ -61,13 +62,14 @@ class Command(BaseCommand):
             raise CommandError(str(refusal)) from refusal
         for remark in drafted.remarks:
             self.stdout.write(self.style.WARNING(f"Note. {remark}"))
-        told = f"Drafted job {job.pk}, {job}: {len(drafted.steps)} steps."
+        told = f"Drafted job {job.pk}, {job}: {counted(len(drafted.steps), 'step')}."
         self.stdout.write(self.style.SUCCESS(told))
 
     def _refuse(self, drafted: job_file.Drafted) -> None:
         for fault in drafted.faults:
             self.stdout.write(str(fault))
-        self.stdout.write(self.style.ERROR(f"{len(drafted.faults)} faults. Nothing was drafted."))
+        faults = counted(len(drafted.faults), "fault")
+        self.stdout.write(self.style.ERROR(f"{faults}. Nothing was drafted."))
         sys.exit(1)
 
 

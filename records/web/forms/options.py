@@ -21,6 +21,7 @@ from records.models import (
 )
 from records.queries.find import Found, find
 from records.queries.names import address, addresses, cable_name, named_points, short_name
+from records.queries.words import counted
 from records.web.forms.option import LIMIT, Option, ids_of
 from records.web.forms.point_options import described_points, drawn_points, standing
 
@@ -74,15 +75,11 @@ def _described_cables(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=cable_name(found[pk]),
-            detail=f"{found[pk].get_kind_display()}, {_fibres(found[pk].fibre_count)}",
+            detail=f"{found[pk].get_kind_display()}, {counted(found[pk].fibre_count, 'fibre')}",
         )
         for pk in ids
         if pk in found
     ]
-
-
-def _fibres(count: int) -> str:
-    return "1 fibre" if count == 1 else f"{count} fibres"
 
 
 def _drawn_cables(found: list[Found]) -> list[int]:
