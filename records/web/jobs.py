@@ -12,7 +12,7 @@ from records.models import Job, Place
 from records.queries import jobs as asked
 from records.queries.find import find
 from records.queries.names import addresses
-from records.web import crumbs, jobs_deeds, once
+from records.web import crumbs, jobs_deeds, once, unsent
 from records.web.forms.jobs import EditedJobForm, JobForm, JobsFilter
 from records.web.jobs_saving import (
     SAVED_SINCE,
@@ -68,7 +68,8 @@ def _places(text: str) -> list[Place]:
 def draft_page(request: HttpRequest) -> HttpResponse:
     """Ask for what is told of a new job, and draft it without steps."""
     is_sent = request.method == "POST"
-    form = JobForm(request.POST if is_sent else JobForm.filled(request.GET))
+    sent = unsent.sent(request)
+    form = JobForm(JobForm.filled(request.GET) if sent is None else sent)
     form.address = request.path
     if not is_sent or "check" in request.POST:
         form.is_valid()
@@ -89,32 +90,41 @@ def details_page(request: HttpRequest, job_id: int) -> HttpResponse:
     """Edit what is told of a job beside its steps."""
     job = job_or_404(job_id)
     is_sent = request.method == "POST"
-    form = EditedJobForm(request.POST if is_sent else EditedJobForm.of_job(job))
+    sent = unsent.sent(request)
+    form = EditedJobForm(EditedJobForm.of_job(job) if sent is None else sent)
+    revision = job.revision if sent is None else revision_sent(sent)
     form.address = request.path
     if not is_sent or "check" in request.POST:
         form.is_valid()
         form.forgive_missing()
-        return _show_form(request, form, job=job)
+        return _show_form(request, form, job=job, revision=revision)
     if not form.is_valid():
-        return _show_form(request, form, job=job, status=UNPROCESSABLE)
+        return _show_form(request, form, job=job, revision=revision, status=UNPROCESSABLE)
     given = {"assignee": None, "due_date": None, **form.arguments()}
 
     def edit(change: OpenChange) -> Job:
         steps = planned(job.steps)
-        return jobs.edit(change, job.pk, revision=revision_sent(request), steps=steps, **given)
+        return jobs.edit(change, job.pk, revision=revision, steps=steps, **given)
 
     try:
         saved(request, edit, job=job.pk)
     except Refusal as refusal:
         form.refusal = refusal
-        return _show_form(request, form, job=job_or_404(job_id), status=refusal.status)
+        job = job_or_404(job_id)
+        return _show_form(request, form, job=job, revision=revision, status=refusal.status)
     messages.success(request, "Saved.")
     return redirect("job", job.pk)
 
 
 def _show_form(
-    request: HttpRequest, form: JobForm, *, job: Job | None = None, status: int = 200
+    request: HttpRequest,
+    form: JobForm,
+    *,
+    job: Job | None = None,
+    revision: int = 0,
+    status: int = 200,
 ) -> HttpResponse:
+    """Show the form, which starts from a revision until told of another."""
     is_overtaken = form.refusal is not None and form.refusal.code == SAVED_SINCE
     context = {
         "form": form,
@@ -122,18 +132,11 @@ def _show_form(
         "job": job,
         "is_overtaken": is_overtaken,
         "theirs": _differing(form, job) if job and is_overtaken else [],
-        "revision": _revision(request, job, is_overtaken=is_overtaken),
+        "revision": job.revision if job and is_overtaken else revision,
         "was_sent": status != 200,  # noqa: PLR2004 (OK)
         "token": once.new_token(),
     }
     return render(request, "records/jobs/details.html", context, status=status)
-
-
-def _revision(request: HttpRequest, job: Job | None, *, is_overtaken: bool) -> int:
-    """Return the revision the form starts from: the one first shown, until told of another."""
-    if job is None:
-        return 0
-    return job.revision if is_overtaken or request.method != "POST" else revision_sent(request)
 
 
 def _differing(form: JobForm, job: Job) -> list[tuple[str, str]]:

@@ -35,7 +35,7 @@ def _said(refusal: Refusal) -> str:
 
 
 def _approve(request: HttpRequest, job: Job) -> str:
-    revision = revision_sent(request)
+    revision = revision_sent(request.POST)
     saved(request, lambda change: jobs.approve(change, job.pk, revision=revision), job=job.pk)
     return "Approved: the work may begin."
 
@@ -74,7 +74,7 @@ def _move_down(request: HttpRequest, job: Job) -> str:
 
 def _move(request: HttpRequest, job: Job, by: int) -> str:
     number = _step_sent(request)
-    revision = revision_sent(request)
+    revision = revision_sent(request.POST)
     # Of a job saved meanwhile the number may mean another step; the save is refused then.
     is_current = revision == job.revision
     steps = arranging.moved(job.steps, number, number + by) if is_current else job.steps
@@ -84,7 +84,7 @@ def _move(request: HttpRequest, job: Job, by: int) -> str:
 
 def _remove(request: HttpRequest, job: Job) -> str:
     number = _step_sent(request)
-    revision = revision_sent(request)
+    revision = revision_sent(request.POST)
     steps = arranging.removed(job.steps, number) if revision == job.revision else job.steps
     saved(request, with_steps(job, steps, revision), job=job.pk)
     return f"Step {number} is taken out."

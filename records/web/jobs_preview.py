@@ -87,7 +87,7 @@ def _commit(request: HttpRequest, job: Job) -> HttpResponse:
     try:
         done = jobs.commit(
             job.pk,
-            revision=revision_sent(request),
+            revision=revision_sent(request.POST),
             actor=signed_in(request),
             at=timezone.now(),
             reason=request.POST.get("reason", ""),

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import Any
 
-from django.http import Http404, HttpRequest
+from django.http import Http404, HttpRequest, QueryDict
 from django.utils import timezone
 
 from records import changes
@@ -30,9 +30,9 @@ def job_or_404(job_id: int) -> Job:
     return job
 
 
-def revision_sent(request: HttpRequest) -> int:
+def revision_sent(sent: QueryDict) -> int:
     """Return the revision that the page showed when it was sent; 0, which none is, if unclear."""
-    text = request.POST.get("revision", "")
+    text = sent.get("revision", "")
     return int(text) if text.isdecimal() and len(text) < 10 else 0  # noqa: PLR2004 (an integer)
 
 

@@ -15,7 +15,7 @@ from records.changes import Busy, Refusal
 from records.changes.steps import Step, checked
 from records.changes.supposing import Supposed, supposed
 from records.models import Job
-from records.web import once
+from records.web import once, unsent
 from records.web.forms import FORMS
 from records.web.forms.fields import ThingField
 from records.web.forms.jobs_steps import StepForm, filled_from, step_form
@@ -61,7 +61,7 @@ def add_page(request: HttpRequest, job_id: int, verb: str) -> HttpResponse:
     if verb not in {form.verb for forms in groups().values() for form in forms}:
         raise Http404("There is no such step.")
     spot = Spot(number=_number_asked(request, job), is_new=True)
-    return _Page(request, job, verb, spot, None).answer()
+    return _Page(request, job, verb, spot, None, unsent.sent(request)).answer()
 
 
 def edit_page(request: HttpRequest, job_id: int, number: int) -> HttpResponse:
@@ -69,11 +69,14 @@ def edit_page(request: HttpRequest, job_id: int, number: int) -> HttpResponse:
     job = job_or_404(job_id)
     is_there = 1 <= number <= len(job.steps)
     # What was sent is kept though the step be gone meanwhile: the form tells its own verb.
-    verb = request.POST.get("verb", "") or (job.steps[number - 1]["verb"] if is_there else "")
+    sent = unsent.sent(request)
+    verb = (sent.get("verb") if sent else "") or (
+        job.steps[number - 1]["verb"] if is_there else ""
+    )
     if verb not in FORMS:
         raise Http404("There is no such step to edit.")
     kept = _kept(job, number) if is_there and job.steps[number - 1]["verb"] == verb else None
-    return _Page(request, job, verb, Spot(number=number, is_new=False), kept).answer()
+    return _Page(request, job, verb, Spot(number=number, is_new=False), kept, sent).answer()
 
 
 def _kept(job: Job, number: int) -> Step:
@@ -94,13 +97,14 @@ class _Page:
     verb: str
     asked: Spot
     kept: Step | None
+    sent: QueryDict | None
     spot: Spot = field(init=False)
     typed: QueryDict | None = None
     """What was typed, fitted to a version saved meanwhile."""
 
     def answer(self) -> HttpResponse:
         """Show the form, or save what was sent."""
-        self.spot = Spot.read(self.request.POST.get("spot", "")) or self.asked
+        self.spot = Spot.read(self._said("spot")) or self.asked
         if self.request.method != "POST" and not self.job.is_open:
             words = f"Job {self.job} is {self.job.get_state_display()}."
             return _closed(self.request, self.job, words)
@@ -112,6 +116,9 @@ class _Page:
         except Busy as busy:
             messages.error(self.request, f"{busy} Your browser's way back keeps what you typed.")
             return redirect("job", self.job.pk)
+
+    def _said(self, name: str) -> str:
+        return "" if self.sent is None else self.sent.get(name, "")
 
     def _answer(self) -> HttpResponse:
         is_saving = self.request.method == "POST" and "check" not in self.request.POST
@@ -150,8 +157,8 @@ class _Page:
     def _data(self) -> QueryDict:
         if self.typed is not None:
             return self.typed
-        if self.request.method == "POST":
-            return self.request.POST
+        if self.sent is not None:
+            return self.sent
         if self.kept is not None:
             return filled_from(self.kept)
         return FORMS[self.verb].filled(self.request.GET)
@@ -166,7 +173,7 @@ class _Page:
         return render(self.request, "records/verbs/first.html", context)
 
     def _save(self, step: Step) -> HttpResponse:
-        revision = revision_sent(self.request)
+        revision = revision_sent(self.request.POST)
         is_current = revision == self.job.revision
         try:
             steps = self.spot.put(step, self.job.steps) if is_current else self.job.steps
@@ -225,22 +232,21 @@ class _Page:
         return [name for name, each in fields.items() if isinstance(each, ThingField)]
 
     def _versions(self) -> Versions:
-        seen = self.request.POST.get("seen", "").split()
-        return Versions(seen=seen, now=digests_of(self.job.steps))
+        return Versions(seen=self._said("seen").split(), now=digests_of(self.job.steps))
 
     def _shown_versions(
         self, theirs: Sequence[ShownStep], *, is_overtaken: bool
     ) -> dict[str, Any]:
         """Return which version the form starts from, and what is new in the one saved since."""
         versions = self._versions()
-        is_anew = is_overtaken or self.request.method != "POST"
+        sent = None if is_overtaken else self.sent
         marked = zip(theirs, versions.now, strict=False)
         return {
             "is_overtaken": is_overtaken,
             "theirs": [(each, digest not in versions.seen) for each, digest in marked],
             "gone_count": versions.gone_count,
-            "seen": " ".join(versions.now if is_anew else versions.seen),
-            "revision": self.job.revision if is_anew else revision_sent(self.request),
+            "seen": " ".join(versions.now if sent is None else versions.seen),
+            "revision": self.job.revision if sent is None else revision_sent(sent),
         }
 
     def _spots(self, steps: Sequence[ShownStep]) -> list[tuple[str, str]]:

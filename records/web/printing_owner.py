@@ -7,7 +7,6 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.utils.safestring import mark_safe
-from django.views.decorators.http import require_POST
 
 from labels import owner, shelf
 from labels.refusals import LabelRefusal
@@ -119,9 +118,10 @@ def _keep(request: HttpRequest, form: StockForm | OffsetForm) -> HttpResponse:
     return redirect("label-stock")
 
 
-@require_POST
 def forget_stock(request: HttpRequest, stock_id: int) -> HttpResponse:
-    """Forget stock of the owner's."""
+    """Forget stock of the owner's. Whoever only looks is led to what there is."""
+    if request.method != "POST":
+        return redirect("label-stock")
     try:
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             label_rules.forget_stock(change, stock_id)

@@ -8,7 +8,6 @@ from django.core.paginator import Paginator
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
 
 from labels.design import KINDS
 from labels.orders import digest, order_of, reprinted
@@ -71,10 +70,11 @@ def run_file(request: HttpRequest, run_id: int) -> HttpResponse:
     )
 
 
-@require_POST
 def spoil(request: HttpRequest, label_id: int) -> HttpResponse:
-    """Record that a label was spoiled."""
+    """Record that a label was spoiled. Whoever only looks is led to its run."""
     label = get_object_or_404(PrintedLabel.objects.select_related("run"), pk=label_id)
+    if request.method != "POST":
+        return redirect("print-run", label.run_id)
     try:
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             verbs.spoil(change, label.pk, why=request.POST.get("why", ""))
@@ -86,10 +86,11 @@ def spoil(request: HttpRequest, label_id: int) -> HttpResponse:
     return redirect("print-run", label.run_id)
 
 
-@require_POST
 def void_blanks(request: HttpRequest, run_id: int) -> HttpResponse:
-    """Void all tags of a run that are still blank."""
+    """Void all tags of a run that are still blank. Whoever only looks is led to the run."""
     run = _run(run_id)
+    if request.method != "POST":
+        return redirect("print-run", run.pk)
     try:
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             verbs.void_blanks(change, run.pk, why=request.POST.get("why", ""))

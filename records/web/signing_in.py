@@ -75,7 +75,8 @@ def _asked_with_what_was_sent(request: HttpRequest) -> HttpResponse:
 
 def _told_in_the_page(request: HttpRequest) -> HttpResponse:
     """Answer part of a page: over the page, so that what is filled in there stays."""
-    answer = render(request, "records/_sign_in_ended.html", status=FORBIDDEN)
+    context = {"comes_back": bool(unsent.filled_in(request))}
+    answer = render(request, "records/_sign_in_ended.html", context, status=FORBIDDEN)
     answer["HX-Retarget"] = "#sign-in-ended"
     answer["HX-Reswap"] = "innerHTML"
     answer["HX-Reselect"] = "unset"

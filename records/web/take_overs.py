@@ -8,7 +8,6 @@ from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.views.decorators.http import require_POST
 
 from records import changes
 from records.changes import Refusal, catalogue
@@ -27,13 +26,14 @@ def take_over_page(request: HttpRequest, take_over_id: int) -> HttpResponse:
     return _show(request, _found(take_over_id))
 
 
-@require_POST
 def take_over_step(request: HttpRequest, take_over_id: int) -> HttpResponse:
     """Move the next trees to the new version, as one change.
 
     Asked from within the page, it answers with the page as it is then, which asks again until
-    all is done; else it leads back to the page.
+    all is done; else it leads back to the page, as it does whoever only looks.
     """
+    if request.method != "POST":
+        return redirect("take-over", take_over_id)
     found = _found(take_over_id)
     refused = ""
     try:

@@ -10,7 +10,7 @@ from django.shortcuts import redirect, render
 from records.changes import OpenChange, Refusal, jobs
 from records.changes.undo import Obstacle, Proposal, propose, reversing
 from records.models import Change, Job
-from records.web import once
+from records.web import once, unsent
 from records.web.forms.jobs import JobForm
 from records.web.jobs_saving import UNPROCESSABLE, saved
 from records.web.jobs_shown import shown_steps
@@ -41,7 +41,8 @@ def undo_page(request: HttpRequest, number: int) -> HttpResponse:
         raise Http404(f"There is no change {number}.")
     proposal = propose(number)
     is_sent = request.method == "POST"
-    form = UndoForm(request.POST if is_sent else UndoForm.of(proposal))
+    sent = unsent.sent(request)
+    form = UndoForm(UndoForm.of(proposal) if sent is None else sent)
     form.address = request.path
     if not is_sent or "check" in request.POST:
         form.is_valid()

@@ -12,7 +12,7 @@ KEPT_MAX = 20_000
 """Characters kept: more than any form of a verb holds, less than a pasted sheet."""
 
 _KEY = "unsent"
-_PAGES = ("do",)
+_PAGES = ("do", "job-draft", "job-details", "job-step-add", "job-step", "undo")
 """The pages that take up what was filled in."""
 
 _NOT_KEPT = ("csrfmiddlewaretoken", "password", "token", "check")
@@ -36,8 +36,13 @@ def keep(request: HttpRequest, address: str, fields: str) -> None:
     messages.warning(request, "Nothing was recorded yet. Look at what is here, and send it again.")
 
 
-def taken_up(request: HttpRequest) -> QueryDict | None:
-    """Return what was filled in for this page, once; None where nothing was."""
+def sent(request: HttpRequest) -> QueryDict | None:
+    """Return what was filled in, now or before the sign-in had ended; None for a fresh look.
+
+    What was kept is taken up once: the next look is a fresh one.
+    """
+    if request.method == "POST":
+        return request.POST
     kept = request.session.get(_KEY)
     if request.method != "GET" or kept is None or kept["address"] != request.get_full_path():
         return None

@@ -35,8 +35,8 @@ def verb_page(request: HttpRequest, verb: str) -> HttpResponse:
     if form_class is None:
         raise Http404(f"There is no form {verb!r}.")
     is_sent = request.method == "POST"
-    unsent_fields = unsent.taken_up(request)
-    form = form_class(request.POST if is_sent else unsent_fields or form_class.filled(request.GET))
+    sent = unsent.sent(request)
+    form = form_class(form_class.filled(request.GET) if sent is None else sent)
     if form.first_answers and form.data.get(form.asks_first) not in dict(form.first_answers):
         return _ask_first(request, form)
     if is_sent and "check" not in request.POST:

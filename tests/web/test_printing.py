@@ -236,6 +236,8 @@ def test_a_label_is_printed_again_and_a_spoiled_one_said(crew, plant):
     run = print_(crew, equipment=plant.id("S"))
     label = run.labels.get(thing=plant["S.2"], noun="point")
 
+    looked = crew.get(f"/labels/printed/{label.pk}/spoil")
+    assert looked["Location"] == f"/labels/runs/{label.run_id}/"
     spoiled = crew.post(f"/labels/printed/{label.pk}/spoil", {"why": "smeared"}, follow=True)
     again = print_(crew, label=label.pk)
 
@@ -270,6 +272,8 @@ def test_blank_tags_are_printed_and_a_lost_roll_is_voided(crew, plant):
     answer = crew.post("/labels/blank", form)
     run = PrintRun.objects.get()
     file = crew.get(f"/labels/runs/{run.pk}/file")
+    looked = crew.get(f"/labels/runs/{run.pk}/void-blanks")
+    assert looked["Location"] == f"/labels/runs/{run.pk}/"
     voided = crew.post(f"/labels/runs/{run.pk}/void-blanks", {"why": "lost"}, follow=True)
 
     assert answer.status_code == 302

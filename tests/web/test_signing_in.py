@@ -5,7 +5,8 @@ import re
 import pytest
 from django.test import Client
 
-from tests.factories import Plant, user
+from records.changes import jobs, places
+from tests.factories import Plant, opened, user
 from tests.unchanged import nothing_written
 from tests.web.reading import words
 
@@ -81,3 +82,59 @@ def test_a_wrong_password_is_said_in_the_words_of_the_page(client, ann):
     answer = client.post("/sign-in", {**RIGHT, "password": "no"})
 
     assert "The name or the password is wrong. Capital letters count in both." in words(answer)
+
+
+@pytest.mark.parametrize(
+    ("address", "given"),
+    [
+        ("/jobs/new/", {"name": "Connect flat 3"}),
+        ("/jobs/{job}/details/", {"name": "Connect flat 3", "revision": "1"}),
+        ("/jobs/{job}/steps/new/places.rename/?at=1", {"name": "Flat 3A", "spot": "new 1"}),
+        ("/changes/{change}/undo/", {"name": "Connect flat 3"}),
+    ],
+)
+def test_what_was_filled_in_of_a_job_comes_back_too(client, ann, address, given):
+    plant = Plant("splitter S 1:4")
+    with opened() as change:
+        job = jobs.draft(change, name="Old", place=plant.building, steps=[])
+    with opened() as change:
+        places.rename(change, plant.building, name="Block X")
+    address = address.format(job=job.pk, change=change.number)
+
+    told = client.post(address, given, headers={"HX-Request": "true"})
+    asked = client.post(address, given)
+    signed_in = client.post("/sign-in", {**RIGHT, **carried(asked)}, follow=True)
+
+    assert "it comes back filled in once you have signed in" in words(told)
+    assert signed_in.context["form"]["name"].value() == given["name"]
+
+
+def test_a_form_of_a_job_comes_back_as_of_the_revision_it_started_from(client, ann):
+    plant = Plant("splitter S 1:4")
+    with opened() as change:
+        job = jobs.draft(change, name="Old", place=plant.building, steps=[])
+    typed = {"name": "Mine", "place": plant.building, "revision": "1"}
+    asked = client.post(f"/jobs/{job.pk}/details/", typed)
+    with opened() as change:
+        jobs.edit(change, job.pk, revision=1, name="Theirs", place=plant.building, steps=[])
+
+    page = client.post("/sign-in", {**RIGHT, **carried(asked)}, follow=True)
+    sent = {**typed, "revision": page.context["revision"], "token": page.context["token"]}
+    answer = client.post(f"/jobs/{job.pk}/details/", sent)
+
+    assert answer.context["is_overtaken"]
+
+
+def test_what_does_not_come_back_is_not_said_to(client, ann):
+    told = words(client.post("/intake/", {"text": "x"}, headers={"HX-Request": "true"}))
+
+    assert "Copy what you typed: it does not come back." in told
+
+
+def test_a_button_pressed_too_late_leads_to_its_page(client, ann):
+    asked = client.post("/labels/stock/1/forget")
+
+    page = client.post("/sign-in", {**RIGHT, **carried(asked)}, follow=True)
+
+    assert page.redirect_chain[-1] == ("/labels/stock", 302)
+    assert "Nothing was recorded yet." in words(page)
