@@ -2,6 +2,8 @@
 
 from typing import Any, NamedTuple
 
+from records.intake import Fault as SheetFault
+
 
 class Fault(NamedTuple):
     """A kind of fault: its code and status, what is wrong, and what to do in general."""
@@ -76,6 +78,12 @@ def echoed(value: Any) -> Any:
     short = text if len(text) <= ECHO_MAX else f"{text[:ECHO_MAX]}..."
     is_plain = isinstance(value, int) and short == text
     return value if is_plain else short
+
+
+def wrong_in(name: str, fault: SheetFault) -> WrongValue:
+    """Return what is wrong in a sheet that a body holds under a name: all rows that clash."""
+    field = ", ".join(part for part in (name, fault.place) if part)
+    return WrongValue(field, echoed(fault.value), fault.message, fault.allowed)
 
 
 class WrongValuesError(Exception):

@@ -11,13 +11,13 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.faults import WrongValue, WrongValuesError, echoed
+from api.faults import WrongValue, WrongValuesError, wrong_in
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFilter, YesNoFilter
 from api.nouns import NounViewSet
 from api.shapes import Id, Shape, Text, VerbShape, Whole, checked, checked_query
 from records import changes
 from records.changes import jobs
-from records.intake import Fault, UnreadableError, job_file
+from records.intake import UnreadableError, job_file
 from records.models import Job, JobState
 
 
@@ -283,16 +283,11 @@ class JobSheetView(APIView):
             raise WrongValuesError([wrong]) from unreadable
         drafted = job_file.drafted(sheet, actor=actor, at=now)
         if drafted.faults:
-            raise WrongValuesError([_wrong(fault) for fault in drafted.faults])
+            raise WrongValuesError([wrong_in("sheet", fault) for fault in drafted.faults])
         with changes.opened(actor=actor, at=now) as change:
             job = jobs.draft(change, steps=drafted.steps, **asked)
         told = {"job": job, "remarks": [str(remark) for remark in drafted.remarks]}
         return Response(DraftedJobSerializer(told).data, status=201)
-
-
-def _wrong(fault: Fault) -> WrongValue:
-    where = f"sheet, row {fault.row}, {fault.column}".removesuffix(", ")
-    return WrongValue(where, echoed(fault.value), fault.message, fault.allowed)
 
 
 def _actor(request: Request) -> Any:

@@ -10,13 +10,13 @@ from rest_framework.response import Response
 from rest_framework.views import APIView
 
 from api.directory import address
-from api.faults import WrongValue, WrongValuesError, echoed
+from api.faults import WrongValue, WrongValuesError, wrong_in
 from api.idempotency import Claim, claimed, key_of
 from api.quantities import FromThousandths
 from api.readings import VerdictOnReadingSerializer
 from api.shapes import Shape, Text, checked, checked_query
 from api.verbs import IDEMPOTENCY_KEY, PreviewShape
-from records.intake import Fault, FaultsError, UnreadableError, meter_file
+from records.intake import FaultsError, UnreadableError, meter_file
 
 
 class MeterFileShape(Shape):
@@ -101,7 +101,7 @@ class MeterFileView(APIView):
                 also=lambda taken: claim.keep(_told_taken(taken)),
             )
         except FaultsError as error:
-            raise WrongValuesError([_wrong(fault) for fault in error.faults]) from error
+            raise WrongValuesError([wrong_in("csv", fault) for fault in error.faults]) from error
         answer = _told_taken(taken)
         if taken.change is None:
             claim.keep(answer)
@@ -124,13 +124,8 @@ def _plan(request: Request, asked: dict[str, Any]) -> meter_file.MeterPlan:
         has_decimal_commas=asked.get("has_decimal_commas", False),
     )
     if plan.faults:
-        raise WrongValuesError([_wrong(fault) for fault in plan.faults])
+        raise WrongValuesError([wrong_in("csv", fault) for fault in plan.faults])
     return plan
-
-
-def _wrong(fault: Fault) -> WrongValue:
-    where = f"csv, row {fault.row}, {fault.column}".removesuffix(", ")
-    return WrongValue(where, echoed(fault.value), fault.message, fault.allowed)
 
 
 def _told_taken(taken: meter_file.TakenIn) -> dict[str, Any]:

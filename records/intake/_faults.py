@@ -39,6 +39,11 @@ class Fault:
         return said_rows(self.rows)
 
     @property
+    def place(self) -> str:
+        """Return where in the sheet it stands: 'rows 3 and 4, Leg'; no rows for all of it."""
+        return ", ".join(part for part in (_rows(self.row, self.rows), self.column) if part)
+
+    @property
     def value_shown(self) -> str:
         """Return the cell, cut where it is long."""
         return shown(self.value)
@@ -69,11 +74,14 @@ class FaultsError(Exception):
 
 def where(row: int | None, column: str, rows: Sequence[int] = ()) -> str:
     """Return in words where something stands in a sheet."""
-    if len(rows) > 1:
-        place = f"Rows {said_rows(rows)}"
-    else:
-        place = "The sheet" if row is None else f"Row {row}"
+    place = _rows(row, rows).capitalize() or "The sheet"
     return ", ".join(part for part in (place, column) if part)
+
+
+def _rows(row: int | None, rows: Sequence[int]) -> str:
+    if len(rows) > 1:
+        return f"rows {said_rows(rows)}"
+    return "" if row is None else f"row {row}"
 
 
 RUNS_SAID = 6

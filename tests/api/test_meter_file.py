@@ -59,6 +59,14 @@ def test_each_fault_is_listed_by_row_and_column_and_nothing_is_recorded(api, pla
     assert not Reading.objects.exists()
 
 
+def test_a_fault_of_the_whole_file_names_no_row_and_a_clash_names_all_its_rows(api, plant):
+    empty = told(api.post("readings/file/", {"csv": CSV}), 422, "malformed")
+    twice = told(api.post("readings/file/", {"csv": CSV + row() * 2}), 422, "malformed")
+
+    assert [each["field"] for each in empty["errors"]] == ["csv"]
+    assert [each["field"] for each in twice["errors"]] == ["csv, rows 2 and 3, Where"]
+
+
 def test_what_is_no_file_of_readings_is_refused_in_words(api, plant):
     problem = told(api.post("readings/file/", {"csv": "Where,Tempo\n"}), 422, "malformed")
     told(api.post("readings/file/", {"csv": "a,b\n" * 500_000}), 413, "too_large")
