@@ -1,13 +1,16 @@
 """The one family of errors that labels raise for what a person asked.
 
 LabelRefusal
-    LabelError              design.py      unknown kind or field, a code that is missing
-    MissingGlyphError       typefaces.py   a character no embedded font can draw
-    TextTooLongError        text_fit.py    text that is not legible in the room it has
-    LinkError               qr.py          a host or a link that no QR carries
-    ModuleTooSmallError     qr.py          a QR under the smallest module
-    StockError              stock.py       geometry that can't be printed
+    LabelError              design.py        unknown kind or field, a code that is missing
+    MissingGlyphError       typefaces.py     a character no embedded font can draw
+    TextTooLongError        text_fit.py      text that is not legible in the room it has
+    LinkError               qr.py            a host or a link that no QR carries
+    ModuleTooSmallError     qr.py            a QR under the smallest module
+    StockError              stock.py         geometry that can't be printed
     CableSizeError          cable_layout.py  a cable that the label can't go around
+    CautionError            owner.py         a country that no caution is known for
+    NothingToPrintError     print_run.py     a run without a label
+    PictureError            orders.py        pictures of stock that goes through a page printer
 """
 
 from typing import ClassVar, Self

@@ -16,6 +16,7 @@ from labels.refusals import LabelRefusal
 from labels.runs import Laid
 from records import changes
 from records.changes import Refusal
+from records.changes.refusals import Malformed
 from records.models import Change, Place
 from records.queries import prints
 from records.queries.contents import children
@@ -113,11 +114,11 @@ def _print(
 def recorded(request: HttpRequest, laid: Laid, chosen: str, form: OrderForm) -> HttpResponse:
     """Record a run and lead to its page; one that is sent twice is recorded once.
 
-    Raises: Refusal.
+    Raises: Malformed for a page that was shown too long ago; what `runs.record` raises.
     """
     sending = once.sent(request.POST)
     if sending is None:
-        raise StaleFormError("This page was shown too long ago.", "Look at it, then print.")
+        raise Malformed("This page was shown too long ago.", hint="Look at it, then print.")
     try:
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             once.refuse_repeat(change, sending)
@@ -135,12 +136,6 @@ def recorded(request: HttpRequest, laid: Laid, chosen: str, form: OrderForm) -> 
 def _of_run(change: Change) -> HttpResponse:
     """Lead to the run that a change recorded."""
     return redirect("print-run", change.effect["steps"][0]["leads_to"][1])
-
-
-class StaleFormError(LabelRefusal):
-    """A page whose token is not from here."""
-
-    code = "label_page_stale"
 
 
 def _show(

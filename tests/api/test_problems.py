@@ -1,6 +1,7 @@
 """Problems: every refusal and fault in one shape, in the words of the page."""
 
 import logging
+import re
 
 import pytest
 from django.core.exceptions import PermissionDenied, RequestDataTooBig, SuspiciousOperation
@@ -9,8 +10,10 @@ from rest_framework import exceptions
 from rest_framework.test import APIRequestFactory
 from rest_framework.views import APIView
 
+import labels.refusals
 from api.faults import FAULTS, FaultError
 from api.problems import PROBLEM_JSON, all_refusals, kinds, problem_handler
+from labels.refusals import LabelRefusal
 from records.changes import Busy, Refusal
 from tests.api.asking import told
 
@@ -65,6 +68,13 @@ def test_no_two_refusals_or_faults_share_a_code():
 
 def test_every_problem_is_listed(api):
     assert {each["code"] for each in api.read("problems/")} == set(kinds())
+
+
+def test_the_tree_of_label_refusals_is_drawn_as_it_is():
+    drawn = re.findall(r"^    (\w+) +(\w+)\.py  ", labels.refusals.__doc__, re.MULTILINE)
+
+    there = {(each.__name__, each.__module__) for each in LabelRefusal.__subclasses__()}
+    assert {(name, f"labels.{module}") for name, module in drawn} == there
 
 
 def test_the_walk_finds_refusals_below_refusals():
