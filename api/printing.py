@@ -19,12 +19,12 @@ from api.idempotency import claimed, key_of
 from api.nouns import no_such
 from api.prints import StockId
 from api.shapes import Id, Number, Shape, Text, VerbShape, Whole, checked, checked_query
-from api.tags import random_codes
 from api.verbs import IDEMPOTENCY_KEY, MadeSerializer, PreviewShape
 from labels import orders, runs
 from labels.choices import CHOICES, blank_item, is_too_large
 from labels.item import BLANK_CODE, OPTIONAL, USUAL_FIELDS, WHAT, Item
 from labels.items import CABLE_LABELS
+from labels.random_codes import random_codes
 from labels.runs import FirstLook, Laid
 from labels.shelf import USUAL_SHEET
 from labels.standing import NEEDS_PRINTING, standings
@@ -247,7 +247,7 @@ class _Things(_Order):
     def laid(self) -> Laid:
         """Lay the run out. Raises: LabelRefusal."""
         items = self.items()
-        return runs.lay_out(items, self.order, random_codes(len(items) or 1), self.shown())
+        return runs.lay_out(items, self.order, random_codes(), self.shown())
 
     @property
     def chosen(self) -> str:
@@ -265,7 +265,7 @@ class _Blanks(_Order):
     def laid(self) -> Laid:
         """Lay the run out. Raises: LabelRefusal."""
         count = self.asked["count"]
-        return runs.lay_out_blanks(count, self.order, random_codes(count))
+        return runs.lay_out_blanks(count, self.order, random_codes())
 
     @property
     def chosen(self) -> str:

@@ -1,7 +1,7 @@
 """Tags: label codes that hang on things, or wait to be bound."""
 
-import secrets
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any
 
 from django.db.models import Q, QuerySet
@@ -11,9 +11,10 @@ from api.faults import WrongValue, WrongValuesError, echoed
 from api.filters import IdFilter, KindFilter, NounFilters, TextFilter
 from api.nouns import NounViewSet
 from api.shapes import Id, Shape, Text, VerbShape, Whole
+from labels.random_codes import random_codes
 from records.changes.tags import BOUND_MAX, Binding
 from records.models import TAGGED, Tag
-from records.models.tag_code import NUMBER_COUNT, TagCodeError, candidate, grouped, parse
+from records.models.tag_code import TagCodeError, grouped, parse
 
 ISSUED_MAX = 1_000
 """Codes issued by one request."""
@@ -155,9 +156,6 @@ class VoidTag(VerbShape):
     why = Text(help_text="Why it is withdrawn.")
 
 
-def random_codes(count: int) -> Iterator[str]:
-    """Yield random codes, more than enough to find that many unused ones."""
-    for _ in range(count * CANDIDATES_A_CODE):
-        code = candidate(secrets.randbelow(NUMBER_COUNT))
-        if code is not None:
-            yield code
+def candidates(count: int) -> Iterator[str]:
+    """Return random codes, more than enough to find that many unused ones."""
+    return islice(random_codes(), count * CANDIDATES_A_CODE)

@@ -125,7 +125,7 @@ NOT_HERE = {
 """Verbs without an endpoint, and why."""
 
 DRAWN: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
-    "tags.issue": lambda arguments: {"candidates": tags.random_codes(arguments["count"])},
+    "tags.issue": lambda arguments: {"candidates": tags.candidates(arguments["count"])},
 }
 """Arguments that chance gives, not the client."""
 

@@ -12,6 +12,7 @@ from django.utils.safestring import SafeString, mark_safe
 from labels import orders, runs
 from labels.choices import CHOICES
 from labels.item import Item
+from labels.random_codes import random_codes
 from labels.refusals import LabelRefusal
 from labels.runs import Laid
 from records import changes
@@ -31,7 +32,6 @@ from records.web.printing_scope import (
     sent_groups,
     usual_groups,
 )
-from records.web.random_codes import random_codes
 from records.web.signed_in import signed_in
 
 UNPROCESSABLE = 422

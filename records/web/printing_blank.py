@@ -8,13 +8,13 @@ from django.shortcuts import render
 from labels import runs
 from labels.choices import blank_item
 from labels.item import BLANK_CODE
+from labels.random_codes import random_codes
 from labels.refusals import LabelRefusal
 from records.changes import Refusal
 from records.queries.words import counted
 from records.web import once
 from records.web.forms.printing import BlankForm
 from records.web.printing import UNPROCESSABLE, pictured, recorded, remembered
-from records.web.random_codes import random_codes
 
 _PICTURED_MAX = 500
 """Blank tags that a picture lays out: they all look alike."""

@@ -1,4 +1,4 @@
-"""Tag codes drawn at random: chance comes in at the faces, nowhere below."""
+"""Tag codes drawn at random. Only faces draw: below them codes are arguments."""
 
 import secrets
 from collections.abc import Iterator
