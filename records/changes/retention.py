@@ -17,6 +17,7 @@ from records.changes._checks import existing
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
 from records.models import KEPT, Line, Noun, SearchText, Sighting
+from records.queries.retention import nameless
 from records.queries.words import counted, normalised
 
 
@@ -84,21 +85,21 @@ def forget_person(change: OpenChange, person: int) -> None:
             hint="Let another person do it.",
             field="person",
         )
-    nameless = f"person-{person}"
-    if found.get_username() == nameless:
+    without_name = nameless(person)
+    if found.get_username() == without_name:
         raise NothingToForget(
-            f"The name of {nameless} was cut out already.",
+            f"The name of {without_name} was cut out already.",
             hint="Check which person is meant.",
             field="person",
         )
 
     _forget_sign_ins(found.get_username(), person)
-    found.username = nameless
+    found.username = without_name
     found.first_name = found.last_name = found.email = ""
     found.is_active = found.is_staff = found.is_superuser = False
     found.set_unusable_password()
     found.save()
-    change.say(f"cut out the name of {nameless}")
+    change.say(f"cut out the name of {without_name}")
 
 
 @verb

@@ -4,9 +4,12 @@ from datetime import datetime
 from typing import Any
 
 from django.contrib.auth import get_user_model
-from django.db.models import Exists, OuterRef, Subquery
+from django.db.models import CharField, Exists, OuterRef, QuerySet, Subquery, Value
+from django.db.models.functions import Cast, Concat
 
 from records.models import KEPT, OPEN_STATES, Booking, Change, Line, Sighting
+
+_NAMELESS = "person-"
 
 
 def lines_past_use(number: int) -> list[Line]:
@@ -35,7 +38,18 @@ def people_idle_since(moment: datetime) -> list[Any]:
     """
     own = Change.objects.filter(actor=OuterRef("pk"), sealed=True)
     latest = own.order_by("-number").values("at")[:1]
-    people = get_user_model()._default_manager.annotate(changed_at=Subquery(latest))  # noqa: SLF001 (Django's name)
+    people = named_people().annotate(changed_at=Subquery(latest))
     idle = people.exclude(last_login__gte=moment).exclude(Exists(own.filter(at__gte=moment)))
-    named = idle.exclude(username__startswith="person-", is_active=False)
-    return list(named.filter(date_joined__lt=moment).order_by("username"))
+    return list(idle.filter(date_joined__lt=moment))
+
+
+def named_people() -> QuerySet[Any]:
+    """Return the accounts that still have a name, by name."""
+    people = get_user_model()._default_manager  # noqa: SLF001 (Django's name)
+    without = Concat(Value(_NAMELESS), Cast("pk", CharField()))
+    return people.exclude(username=without).order_by("username")
+
+
+def nameless(person: int) -> str:
+    """Return what an account is called once its name is cut out."""
+    return f"{_NAMELESS}{person}"

@@ -13,7 +13,13 @@ from records.queries import chain
 from records.queries.find import find
 from records.queries.invariants import broken
 from records.queries.moment import as_it_stood
-from records.queries.retention import lines_past_use, people_idle_since, sightings_before
+from records.queries.retention import (
+    lines_past_use,
+    named_people,
+    nameless,
+    people_idle_since,
+    sightings_before,
+)
 from tests.factories import AT, Plant, opened, user
 from tests.guards import run_sql
 from tests.unchanged import everything, refused
@@ -164,6 +170,18 @@ def test_a_persons_name_is_cut_out_and_the_chain_holds(plant):
     assert Change.objects.get(number=change.number).actor_id == ana.pk
     assert chain.first_break() is None
     assert "quibble" not in repr(everything()).casefold()
+
+
+def test_only_who_was_forgotten_is_nameless(db):
+    gone, called_so = user("left"), user("person-in-charge")
+    called_so.is_active = False
+    called_so.save()
+    with owned() as change:
+        retention.forget_person(change, gone.pk)
+
+    left = [each.get_username() for each in named_people()]
+    assert "person-in-charge" in left
+    assert nameless(gone.pk) not in left
 
 
 def test_no_one_forgets_themselves_or_anyone_twice(db):

@@ -4,8 +4,8 @@ from datetime import UTC, datetime, time
 from typing import Any
 
 from django import forms
-from django.contrib.auth import get_user_model
 
+from records.queries.retention import named_people
 from records.web.forms.fields import RowField, ThingField
 from records.web.forms.verb_form import Thing, VerbForm
 
@@ -29,10 +29,7 @@ class ForgetOutsideRef(VerbForm):
 
 
 def _people() -> list[tuple[str, str]]:
-    named = get_user_model()._default_manager.exclude(  # noqa: SLF001 (Django's name)
-        username__startswith="person-", is_active=False
-    )
-    return [(str(each.pk), each.get_username()) for each in named.order_by("username")]
+    return [(str(each.pk), each.get_username()) for each in named_people()]
 
 
 class ForgetPerson(VerbForm):
