@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any
 
+from drf_spectacular.utils import OpenApiParameter
 from rest_framework.request import Request
 
 from api.faults import FaultError
@@ -30,6 +31,17 @@ GIVEN_UP_AFTER = timedelta(minutes=2)
 
 KEY_PATTERN = r"""^("[!#-\[\]-~]{1,100}"|[!#-\[\]-~]{1,100})$"""
 """Up to a hundred visible characters but quote and backslash; all of it may stand in quotes."""
+
+IDEMPOTENCY_KEY = OpenApiParameter(
+    "Idempotency-Key",
+    {"type": "string", "pattern": KEY_PATTERN},
+    OpenApiParameter.HEADER,
+    description=(
+        "Any text of the client's, such as a random UUID. A request repeated with the same key "
+        "within a day is answered as the first time and changes nothing more."
+    ),
+)
+"""The header as the schema describes it, for each endpoint that claims the key."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,7 @@ from rest_framework.views import APIView
 
 from api.faults import WrongValue, WrongValuesError, wrong_in
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFilter, YesNoFilter
+from api.idempotency import IDEMPOTENCY_KEY, Claim, claimed, key_of
 from api.nouns import NounViewSet
 from api.shapes import Id, Shape, Text, VerbShape, Whole, checked, checked_query
 from records import changes
@@ -265,7 +266,12 @@ class DraftedJobSerializer(serializers.Serializer[Any]):
 class JobSheetView(APIView):
     """Draft a job from a sheet."""
 
-    @extend_schema(request=JobSheetShape, responses={201: DraftedJobSerializer}, tags=["jobs"])
+    @extend_schema(
+        parameters=[IDEMPOTENCY_KEY],
+        request=JobSheetShape,
+        responses={201: DraftedJobSerializer},
+        tags=["jobs"],
+    )
     def post(self, request: Request) -> Response:
         """Draft a job with one step a row, by plain names; with all of them or not at all.
 
@@ -273,7 +279,13 @@ class JobSheetView(APIView):
         makes has its name at once. Each fault is listed with its row and column.
         """
         checked_query(Shape, request.query_params)
+        key = key_of(request)
         asked = checked(JobSheetShape, request.data)
+        with claimed(request, key, timezone.now()) as claim:
+            answer = claim.answer or self._drafted(request, asked, claim)
+        return Response(answer, status=201)
+
+    def _drafted(self, request: Request, asked: dict[str, Any], claim: Claim) -> dict[str, Any]:
         actor, now = _actor(request), timezone.now()
         try:
             data = asked.pop("sheet").encode()
@@ -286,8 +298,10 @@ class JobSheetView(APIView):
             raise WrongValuesError([wrong_in("sheet", fault) for fault in drafted.faults])
         with changes.opened(actor=actor, at=now) as change:
             job = jobs.draft(change, steps=drafted.steps, **asked)
-        told = {"job": job, "remarks": [str(remark) for remark in drafted.remarks]}
-        return Response(DraftedJobSerializer(told).data, status=201)
+            told = {"job": job, "remarks": [str(remark) for remark in drafted.remarks]}
+            answer = dict(DraftedJobSerializer(told).data)
+            claim.keep(answer)
+        return answer
 
 
 def _actor(request: Request) -> Any:

@@ -11,6 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
+from api.idempotency import IDEMPOTENCY_KEY, Claim, claimed, key_of
 from api.nouns import no_such
 from api.prints import OwnStockSerializer
 from api.shapes import Number, Shape, Text, VerbShape, checked, checked_query
@@ -125,6 +126,7 @@ class LabelStockView(APIView):
         return Response({name: asdict(each) for name, each in shelf.stocks().items()})
 
     @extend_schema(
+        parameters=[IDEMPOTENCY_KEY],
         request=DescribeStock,
         responses={201: OwnStockSerializer},
         tags=["label-stock"],
@@ -133,13 +135,20 @@ class LabelStockView(APIView):
     def post(self, request: Request) -> Response:
         """Describe stock; what runs off its page or can't be printed is refused."""
         checked_query(Shape, request.query_params)
+        key = key_of(request)
         asked = checked(DescribeStock, request.data)
+        with claimed(request, key, timezone.now()) as claim:
+            answer = claim.answer or self._described(request, asked, claim)
+        return Response(answer, status=201)
+
+    def _described(self, request: Request, asked: dict[str, Any], claim: Claim) -> dict[str, Any]:
+        reason = asked.get("reason", "")
         actor: Any = request.user
-        with changes.opened(
-            actor=actor, reason=asked.get("reason", ""), at=timezone.now()
-        ) as change:
+        with changes.opened(actor=actor, reason=reason, at=timezone.now()) as change:
             stock = shelf.describe(change, asked["name"], asked["shape"], asked["measures"])
-        return Response(OwnStockSerializer(stock).data, status=201)
+            answer = dict(OwnStockSerializer(stock).data)
+            claim.keep(answer)
+        return answer
 
 
 class StandingShape(Shape):

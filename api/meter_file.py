@@ -11,11 +11,11 @@ from rest_framework.views import APIView
 
 from api.directory import address
 from api.faults import WrongValue, WrongValuesError, wrong_in
-from api.idempotency import Claim, claimed, key_of
+from api.idempotency import IDEMPOTENCY_KEY, Claim, claimed, key_of
 from api.quantities import FromThousandths
 from api.readings import VerdictOnReadingSerializer
 from api.shapes import Shape, Text, checked, checked_query
-from api.verbs import IDEMPOTENCY_KEY, PreviewShape
+from api.verbs import PreviewShape
 from records.intake import FaultsError, UnreadableError, meter_file
 
 

@@ -15,11 +15,11 @@ from rest_framework.views import APIView
 from api.changes import EffectSerializer, words_of
 from api.directory import address, thing_of
 from api.faults import FaultError
-from api.idempotency import claimed, key_of
+from api.idempotency import IDEMPOTENCY_KEY, claimed, key_of
 from api.nouns import no_such
 from api.prints import StockId
 from api.shapes import Id, Number, Shape, Text, VerbShape, Whole, checked, checked_query
-from api.verbs import IDEMPOTENCY_KEY, MadeSerializer, PreviewShape
+from api.verbs import MadeSerializer, PreviewShape
 from labels import orders, runs
 from labels.choices import CHOICES, blank_item, is_too_large
 from labels.item import BLANK_CODE, OPTIONAL, USUAL_FIELDS, WHAT, Item

@@ -13,7 +13,6 @@ from django.db.models import Model
 from django.utils import timezone
 from drf_spectacular.utils import (
     OpenApiExample,
-    OpenApiParameter,
     OpenApiResponse,
     extend_schema,
     extend_schema_view,
@@ -41,7 +40,7 @@ from api import (
 )
 from api.changes import MadeEffectSerializer, effect_told, words_of
 from api.directory import address, thing_of
-from api.idempotency import KEY_PATTERN, claimed, key_of
+from api.idempotency import IDEMPOTENCY_KEY, claimed, key_of
 from api.problems import all_refusals
 from api.shapes import Shape, VerbShape, checked, checked_query
 from records import changes
@@ -147,17 +146,6 @@ class MadeSerializer(serializers.Serializer[Any]):
     words = serializers.ListField(child=serializers.CharField())
     effect = MadeEffectSerializer()
     things = ThingSerializer(many=True)
-
-
-IDEMPOTENCY_KEY = OpenApiParameter(
-    "Idempotency-Key",
-    {"type": "string", "pattern": KEY_PATTERN},
-    OpenApiParameter.HEADER,
-    description=(
-        "Any text of the client's, such as a random UUID. A request repeated with the same key "
-        "within a day is answered as the first time and changes nothing more."
-    ),
-)
 
 
 class PreviewShape(Shape):

@@ -1,6 +1,6 @@
 """Jobs: drafted, previewed, approved, recorded; all by requests."""
 
-from records.models import Booking, Change
+from records.models import Booking, Change, Job
 from tests.api.asking import address_of, told
 
 
@@ -105,6 +105,18 @@ def test_a_job_is_drafted_from_a_sheet(api, plant):
     assert answer.json()["remarks"] == []
     steps = api.read(f"jobs/{answer.json()['job']['id']}/")["steps"]
     assert steps[0]["arguments"] == {"leg": plant["T.4"], "line": plant.line("3")}
+
+
+def test_a_sheet_sent_again_with_its_key_drafts_no_second_job(api, plant):
+    body = {"name": "Connect", "place": plant.building, "sheet": SHEET.format(leg=4)}
+    body["due_date"] = "2026-03-09"
+
+    first = api.post("jobs/from-sheet/", body, Idempotency_Key="k1")
+    again = api.post("jobs/from-sheet/", body, Idempotency_Key="k1")
+
+    assert first.status_code == again.status_code == 201
+    assert again.json() == first.json()
+    assert Job.objects.count() == 1
 
 
 def test_faults_of_a_sheet_are_listed_by_row_and_column_and_nothing_is_drafted(api, plant):

@@ -165,7 +165,8 @@ def test_stock_of_ones_own_is_described_and_forgotten(api):
     measures = {"media_mm": 18, "label_width_mm": 60, "label_height_mm": 15, "dpi": 300}
     asked = {"name": "ours", "shape": "tape", "measures": measures}
 
-    stock = api.post("label-stock/", asked).json()
+    stock = api.post("label-stock/", asked, Idempotency_Key="k1").json()
+    assert api.post("label-stock/", asked, Idempotency_Key="k1").json() == stock
 
     assert api.read("label-stock/")["ours"]["label_width_mm"] == 60
     assert api.read(f"own-stock/{stock['id']}/")["measures"]["dpi"] == 300
