@@ -11,40 +11,8 @@ from records.models import Line, Point, Role, Tag
 Made = dict[str, Any]
 """`{"noun": "cable", "id": 7}`, `{"parts": {"far_cable": {...}}}` of several, or `{}`."""
 
-_NOUNS = {
-    "a": "point",
-    "b": "point",
-    "leg": "point",
-    "to": "point",
-    "point": "point",
-    "port": "point",
-    "place": "place",
-    "flats": "place",
-    "parent": "place",
-    "a_place": "place",
-    "b_place": "place",
-    "equipment": "equipment",
-    "closure": "equipment",
-    "stands_in": "equipment",
-    "cable": "cable",
-    "joint": "joint",
-    "channel": "channel",
-    "standby_for": "channel",
-    "line": "line",
-    "reading": "reading",
-    "code": "tag",
-}
-"""What an argument of this name is the id of. Others, such as `entry`, name no thing of a step."""
-
 _PORT = re.compile(r"(?P<role>[A-Za-z ]+?)(?: (?P<number>\d+))?")
 _SELECTORS = frozenset({"step", "part", "port", "fibre", "end", "line"})
-
-
-def noun_needed(argument: str, arguments: Mapping[str, Any]) -> str | None:
-    """Return the noun of the thing that an argument names, None where it names none."""
-    if argument == "thing":  # tags.bind says beside it what kind of thing
-        return str(arguments.get("noun", ""))
-    return _NOUNS.get(argument)
 
 
 def made_of(result: Any) -> Made:

@@ -28,6 +28,31 @@ _WORDS = re.compile(
     re.IGNORECASE,
 )
 
+_NOUNS = {
+    "a": "point",
+    "b": "point",
+    "leg": "point",
+    "to": "point",
+    "point": "point",
+    "port": "point",
+    "place": "place",
+    "flats": "place",
+    "parent": "place",
+    "a_place": "place",
+    "b_place": "place",
+    "equipment": "equipment",
+    "closure": "equipment",
+    "stands_in": "equipment",
+    "cable": "cable",
+    "joint": "joint",
+    "channel": "channel",
+    "standby_for": "channel",
+    "line": "line",
+    "reading": "reading",
+    "code": "tag",
+}
+"""What an argument of this name is the id of. Others, such as `entry`, name no thing of a step."""
+
 _MODELS: dict[str, Any] = {
     "place": Place,
     "equipment": Equipment,
@@ -38,6 +63,13 @@ _MODELS: dict[str, Any] = {
     "reading": Reading,
     "point": Point,
 }
+
+
+def noun_needed(argument: str, arguments: Mapping[str, Any]) -> str | None:
+    """Return the noun of the thing that an argument names, None where it names none."""
+    if argument == "thing":  # tags.bind says beside it what kind of thing
+        return str(arguments.get("noun", ""))
+    return _NOUNS.get(argument)
 
 
 def in_words(reference: Mapping[str, Any]) -> str:

@@ -15,7 +15,7 @@ makes:
 
 import types
 import typing
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from decimal import Decimal, InvalidOperation
@@ -24,8 +24,9 @@ from inspect import Parameter, signature, unwrap
 from math import isfinite
 from typing import Any
 
-from records.changes._made import Made, made_of, noun_needed, resolved
+from records.changes._made import Made, made_of, resolved
 from records.changes._transaction import VERBS, OpenChange
+from records.changes.references import noun_needed, within
 from records.changes.refusals import Refusal
 
 STEPS_MAX = 1000
@@ -114,7 +115,7 @@ def checked(steps: Sequence[Step | Mapping[str, Any]]) -> list[Step]:
         step = given if isinstance(given, Step) else _read(number, given)
         _check_verb(number, step)
         for name, value in step.arguments.items():
-            for reference in _references(value):
+            for reference in within(value):
                 _check_reference(number, len(steps), name, reference)
         arguments(step, number)
         found.append(step)
@@ -163,19 +164,6 @@ def _check_verb(number: int, step: Step) -> None:
             raise StepMalformed(
                 number, f"{step.verb} needs '{name}'.", hint="Give it.", field=name
             )
-
-
-def _references(value: Any) -> Iterable[dict[str, Any]]:
-    if isinstance(value, Mapping):
-        yield dict(value)
-    elif isinstance(value, list | tuple):
-        for each in value:
-            yield from _references(each)
-
-
-def noun_of(argument: str, arguments: Mapping[str, Any]) -> str | None:
-    """Return what kind of thing an argument is the id of, None where it is a plain value."""
-    return noun_needed(argument, arguments)
 
 
 def _check_reference(number: int, count: int, name: str, reference: dict[str, Any]) -> None:
@@ -319,6 +307,7 @@ _PLAIN: dict[Any, tuple[str, typing.Callable[[Any], Any]]] = {
 
 def run(change: OpenChange, step: Step, number: int, made: Sequence[Made]) -> Made:
     """Do one step within a change and return what it made. Raises: StepRefused, StepMalformed."""
+    _check_verb(number, step)
     taken = arguments(step, number, made)
     try:
         result = VERBS[step.verb](change, **taken)

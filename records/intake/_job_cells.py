@@ -9,8 +9,8 @@ from decimal import Decimal
 from typing import Any
 
 from records.changes import references
-from records.changes.references import Reference, Thing
-from records.changes.steps import noun_of, parameters
+from records.changes.references import Reference, Thing, noun_needed
+from records.changes.steps import parameters
 from records.intake._cells import CellError, integer, moment, number
 from records.intake._job_columns import unit_of
 from records.models import CatalogueEntry, ColourScheme, OpticalClass
@@ -44,7 +44,7 @@ class RowReader:
         return self._one(name, cell, wanted)
 
     def _one(self, name: str, cell: str, wanted: Any) -> Any:
-        noun = noun_of(name, self.cells)
+        noun = noun_needed(name, self.cells)
         reference = references.from_words(cell) if noun else None
         if reference is not None:
             return reference

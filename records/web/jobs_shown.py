@@ -7,7 +7,8 @@ from typing import Any
 from django import forms
 
 from records.changes import references
-from records.changes.steps import noun_of, plannable
+from records.changes.references import noun_needed
+from records.changes.steps import plannable
 from records.models import CatalogueEntry, ColourScheme, Job, OpticalClass
 from records.queries.jobs import words_of_steps
 from records.web.forms import FORMS, GROUPS
@@ -72,7 +73,11 @@ def shown_steps(job: Job) -> list[ShownStep]:
 
 
 def _previewed(job: Job) -> list[dict[str, Any]]:
-    """Return the steps of a preview that is of the job as it is now."""
+    """Return the steps of a preview of the job as it is saved.
+
+    What a step would do stays worth reading while those before it are ticked off, when the
+    preview as a whole is not current any more.
+    """
     is_current = job.preview.get("revision") == job.revision
     steps: list[dict[str, Any]] = job.preview["steps"] if is_current else []
     return steps
@@ -158,7 +163,7 @@ def _source(step: Mapping[str, Any], name: str) -> str:
     field = FORMS[step["verb"]].base_fields.get(name) if step["verb"] in FORMS else None
     if isinstance(field, ThingField) and name != "thing":
         return _SAME.get(field.source, field.source)
-    noun = noun_of(name, step["arguments"]) or ""
+    noun = noun_needed(name, step["arguments"]) or ""
     return noun if noun in SOURCES else ""
 
 

@@ -12,7 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from records.changes import Busy, Refusal
-from records.changes.steps import Step, checked
+from records.changes.steps import Step, checked, plannable
 from records.changes.supposing import Supposed, supposed
 from records.models import Job
 from records.web import once, unsent
@@ -58,8 +58,7 @@ def _number_asked(request: HttpRequest, job: Job) -> int:
 def add_page(request: HttpRequest, job_id: int, verb: str) -> HttpResponse:
     """Show the form of a new step, or add the step to the job."""
     job = job_or_404(job_id)
-    if verb not in {form.verb for forms in groups().values() for form in forms}:
-        raise Http404("There is no such step.")
+    _refuse_no_step(verb)
     spot = Spot(number=_number_asked(request, job), is_new=True)
     return _Page(request, job, verb, spot, None, unsent.sent(request)).answer()
 
@@ -73,10 +72,15 @@ def edit_page(request: HttpRequest, job_id: int, number: int) -> HttpResponse:
     verb = (sent.get("verb") if sent else "") or (
         job.steps[number - 1]["verb"] if is_there else ""
     )
-    if verb not in FORMS:
-        raise Http404("There is no such step to edit.")
+    _refuse_no_step(verb)
     kept = _kept(job, number) if is_there and job.steps[number - 1]["verb"] == verb else None
     return _Page(request, job, verb, Spot(number=number, is_new=False), kept, sent).answer()
+
+
+def _refuse_no_step(verb: str) -> None:
+    """Refuse a verb that a step can't have, or that has no form. Raises: Http404."""
+    if verb not in FORMS or verb not in plannable():
+        raise Http404("There is no form for such a step.")
 
 
 def _kept(job: Job, number: int) -> Step:

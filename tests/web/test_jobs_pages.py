@@ -479,6 +479,17 @@ def test_a_place_leads_to_its_jobs(crew, plant):
     assert f"/jobs/new/?place={plant.building}" in page
 
 
+def test_a_step_of_what_is_no_work_is_neither_shown_nor_tried(crew, plant):
+    job = drafted(plant, connect(plant))
+    sent = {"verb": "retention.forget_person", "person": user("bea").pk, "check": "on"}
+
+    with nothing_written():
+        new = crew.get(f"/jobs/{job.pk}/steps/new/retention.forget_person/")
+        edited = crew.post(f"/jobs/{job.pk}/steps/1/", sent)
+
+    assert (new.status_code, edited.status_code) == (404, 404)
+
+
 def test_a_job_that_is_not_there_is_not_found(crew, plant):
     job = drafted(plant, [])
     for address in ("", "details/", "preview/", "steps/new/", "steps/1/"):
