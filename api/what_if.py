@@ -11,7 +11,7 @@ from api.questions import QuestionView, question, thing
 from api.shapes import Id
 from api.standing import ReadShape
 from records.changes.refusals import Malformed
-from records.models import CatalogueEntry, EntryKind, Equipment, OpticalClass, Place
+from records.models import Equipment, Place
 from records.queries.contents import is_large
 from records.queries.receivers import receivers_below, receivers_in
 from records.queries.what_if import Outlook, Port, Supposition, WhatIf, what_if
@@ -96,8 +96,6 @@ class PlaceWhatIfView(QuestionView):
                 f"{place} is too large to suppose at once.", hint="Ask for one of its buildings."
             )
         pattern = [int(each) for each in re.findall(r"\d+", asked.get("pattern", ""))]
-        for entry in pattern:
-            _refuse_other(entry, EntryKind.SPLITTER, field="pattern")
         return what_if(receivers_in(place), _supposition(asked, pattern=pattern))
 
 
@@ -110,42 +108,31 @@ class EquipmentWhatIfView(QuestionView):
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
         equipment = thing(Equipment.objects.all(), named["pk"])
-        splitters = {}
-        if "splitter" in asked:
-            _refuse_other(asked["splitter"], EntryKind.SPLITTER, field="splitter")
-            splitters = {equipment.pk: asked["splitter"]}
+        splitters = {equipment.pk: asked["splitter"]} if "splitter" in asked else {}
         return what_if(receivers_below(equipment), _supposition(asked, splitters=splitters))
+
+
+_LISTED = {
+    "optical_class": "/api/optical-classes/",
+    "instead_of": "/api/optical-classes/",
+    "attenuator": "/api/catalogue-entries/?kind=attenuator",
+    "pattern": "/api/catalogue-entries/?kind=splitter",
+    "splitter": "/api/catalogue-entries/?kind=splitter",
+}
 
 
 def _supposition(asked: dict[str, Any], **others: Any) -> Supposition:
     """Return what is supposed. Raises: Malformed."""
-    for field in ("optical_class", "instead_of"):
-        if field in asked and not OpticalClass.objects.filter(pk=asked[field]).exists():
-            raise Malformed(
-                f"There is no optical class number {asked[field]}.",
-                hint="/api/optical-classes/ lists them.",
-                field=field,
-            )
-    if "instead_of" in asked and "optical_class" not in asked:
-        raise Malformed(
-            "No class is given to take its place.",
-            hint="Give optical_class too.",
-            field="optical_class",
-        )
-    if "attenuator" in asked:
-        _refuse_other(asked["attenuator"], EntryKind.ATTENUATOR, field="attenuator")
-    return Supposition(
+    wanted = Supposition(
         optical_class=asked.get("optical_class"),
         instead_of=asked.get("instead_of"),
         attenuator=asked.get("attenuator"),
         **others,
     )
-
-
-def _refuse_other(entry: int, kind: EntryKind, *, field: str) -> None:
-    if not CatalogueEntry.objects.filter(pk=entry, kind=kind).exists():
+    for fault in wanted.faults():
         raise Malformed(
-            f"There is no {kind} number {entry} in the catalogue.",
-            hint=f"/api/catalogue-entries/?kind={kind} lists them.",
-            field=field,
+            fault.message,
+            hint=f"{fault.hint} {_LISTED[fault.field]} lists them.",
+            field=fault.field,
         )
+    return wanted

@@ -1,6 +1,6 @@
 """From what is supposed to a piece of plant that light can be spread through."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
@@ -8,7 +8,8 @@ from records.light.losses import Entry
 from records.light.plant import INPUT, LEG, Piece
 from records.light.spread import Channel
 from records.light.what_if import bridge, in_a_row
-from records.models import EntryKind, Passage
+from records.models import CatalogueEntry, EntryKind, Passage
+from records.models import OpticalClass as ClassRow
 from records.optics.bands import middle_nm
 from records.optics.classes import OpticalClass
 from records.queries.catalogue import default_entry, entries, light_channels
@@ -18,6 +19,14 @@ from records.queries.lit_piece import LitPiece
 from records.queries.receivers import receivers_from
 
 DIVIDING = frozenset({EntryKind.SPLITTER, EntryKind.TAP})
+
+
+class NotSupposable(NamedTuple):
+    """What of a supposition can't be, by its field, and what to do about it."""
+
+    field: str
+    message: str
+    hint: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,6 +43,36 @@ class Supposition:
     splitters: Mapping[int, int] = field(default_factory=dict)
     pattern: Sequence[int] = ()
     attenuator: int | None = None
+
+    def faults(self) -> Iterator[NotSupposable]:
+        """Yield what can't be supposed, with two queries at most."""
+        yield from self._faults_of_classes()
+        wanted = [("attenuator", EntryKind.ATTENUATOR, self.attenuator)]
+        wanted += [("pattern", EntryKind.SPLITTER, each) for each in self.pattern]
+        wanted += [("splitter", EntryKind.SPLITTER, each) for each in self.splitters.values()]
+        named = {entry for _field, _kind, entry in wanted if entry is not None}
+        known = _kinds(named) if named else {}
+        for name, kind, entry in wanted:
+            if entry is not None and known.get(entry) != kind:
+                message = f"There is no {kind} number {entry} in the catalogue."
+                yield NotSupposable(name, message, "Choose one that is there.")
+
+    def _faults_of_classes(self) -> Iterator[NotSupposable]:
+        named = {"optical_class": self.optical_class, "instead_of": self.instead_of}
+        given = {name: pk for name, pk in named.items() if pk is not None}
+        known = ClassRow.objects.in_bulk(given.values()) if given else {}
+        for name, pk in given.items():
+            if pk not in known:
+                message = f"There is no optical class number {pk}."
+                yield NotSupposable(name, message, "Choose one that is there.")
+        if "instead_of" in given and "optical_class" not in given:
+            message = "No class is given to take its place."
+            yield NotSupposable("optical_class", message, "Choose one too.")
+
+
+def _kinds(named: Iterable[int]) -> dict[int, str]:
+    found = CatalogueEntry.objects.filter(pk__in=named)
+    return dict(found.values_list("pk", "kind"))
 
 
 class Scene(NamedTuple):

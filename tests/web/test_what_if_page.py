@@ -92,7 +92,7 @@ def test_a_gap_or_half_a_class_is_told_beside_the_field(crew, plant):
 
     assert (gap.status_code, half.status_code, unknown.status_code) == (422, 422, 422)
     assert "Choose the splitters from the first on, without a gap." in words(gap)
-    assert "Choose the class that takes its place." in words(half)
+    assert "No class is given to take its place. Choose one too." in words(half)
     assert "would fail" not in words(unknown)
 
 

@@ -13,6 +13,9 @@ from records.web.forms.fields import RowField, class_field, entry_field
 
 AS_IT_IS = "as it is"
 
+_FIELDS = {"pattern": "first"}
+"""Where what is wrong with a part of a supposition is shown, if not at a field of its name."""
+
 
 def _splitter_field(label: str, empty: str) -> RowField:
     return entry_field((EntryKind.SPLITTER,), label=label, empty=empty, required=False)
@@ -39,8 +42,10 @@ class SupposeForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         given = super().clean() or {}
-        if given.get("instead_of") and not given.get("optical_class"):
-            self.add_error("optical_class", "Choose the class that takes its place.")
+        faults = () if self.errors else self.supposition().faults()
+        for fault in faults:
+            field = _FIELDS.get(fault.field, fault.field)
+            self.add_error(field, f"{fault.message} {fault.hint}")
         return given
 
     def supposition(self) -> Supposition:
