@@ -27,6 +27,30 @@ _DIRECTIONS = {
 _NUMBERS = frozenset({"wavelength_nm", "level_dbm", "uncertainty_db"})
 
 
+def _wavelength(cell: str) -> int:
+    return _cells.wavelength(cell, *readings.WAVELENGTHS_NM)
+
+
+def _level(cell: str) -> Level:
+    return _cells.level(cell, is_in_a_home=False)
+
+
+def _direction(cell: str) -> str:
+    return _cells.one_of(cell, _DIRECTIONS)
+
+
+def _uncertainty(cell: str) -> float:
+    return _cells.uncertainty(cell, readings.UNCERTAINTY_MAX_DB)
+
+
+def _meter(cell: str) -> str:
+    return _cells.name(cell, 60)
+
+
+def _note(cell: str) -> str:
+    return _cells.name(cell, 200)
+
+
 @dataclass
 class MeterReader:
     """Reads the cells of rows, and notes what is wrong with each.
@@ -48,36 +72,34 @@ class MeterReader:
             self._note_surplus(row)  # the cells don't stand where they belong
             return None
         known = len(self.findings.faults)
+        reading = self._reading(row)
+        return None if len(self.findings.faults) > known else reading
+
+    def _reading(self, row: Row) -> Reading | None:
+        """Return what a row's cells come to as far as they can be read, faults noted."""
         point = self._needed(row, "where", self.points.point)
-        nm = self._needed(
-            row, "wavelength_nm", lambda cell: _cells.wavelength(cell, *readings.WAVELENGTHS_NM)
-        )
-        level = self._needed(row, "level_dbm", lambda cell: _cells.level(cell, is_in_a_home=False))
-        way = self._value(row, "direction", lambda cell: _cells.one_of(cell, _DIRECTIONS))
-        off_db = self._value(
-            row,
-            "uncertainty_db",
-            lambda cell: _cells.uncertainty(cell, readings.UNCERTAINTY_MAX_DB),
-        )
-        meter = self._value(row, "meter", lambda cell: _cells.name(cell, 60))
-        person = self._value(row, "person", self._person)
-        taken_at = self._value(row, "time", self._moment)
-        note = self._value(row, "note", lambda cell: _cells.name(cell, 200))
+        wavelength_nm = self._needed(row, "wavelength_nm", _wavelength)
+        level = self._needed(row, "level_dbm", _level)
+        way = self._value(row, "direction", _direction) or Direction.DOWN
+        off_db = self._value(row, "uncertainty_db", _uncertainty)
+        told = {
+            "meter": self._value(row, "meter", _meter) or "",
+            "taken_by_id": self._value(row, "person", self._person) or self.actor,
+            "taken_at": self._value(row, "time", self._moment) or self.at,
+            "note": self._value(row, "note", _note) or "",
+        }
         if point is not None and level is not None:
-            self._refuse_impossible(row, level, point, way or Direction.DOWN)
-        if point is None or nm is None or level is None or len(self.findings.faults) > known:
+            self._refuse_impossible(row, level, point, way)
+        if point is None or level is None or wavelength_nm is None:
             return None
         return Reading(
             point_id=point,
-            wavelength_nm=nm,
-            direction=way or Direction.DOWN,
+            wavelength_nm=wavelength_nm,
+            direction=way,
             level_mdbm=None if level.level_dbm is None else round(level.level_dbm * 1000),
             uncertainty_mdb=round((METER_OFF_DB if off_db is None else off_db) * 1000),
-            meter=meter or "",
-            taken_at=taken_at or self.at,
-            taken_by_id=person or self.actor,
             change_id=NOT_YET,
-            note=note or "",
+            **told,
         )
 
     def _needed(self, row: Row, column: str, reader: Callable[[str], V]) -> V | None:
@@ -101,13 +123,20 @@ class MeterReader:
             return None
 
     def _person(self, cell: str) -> int:
-        known = self.people.get(cell.casefold())
-        if known is None:
+        if cell in self.people:
+            return self.people[cell]
+        alike = [name for name in self.people if name.casefold() == cell.casefold()]
+        if not alike:
             raise CellError(
                 f"Nobody signs in as '{cell}'.",
                 allowed="The name with which that person signs in, or empty.",
             )
-        return known
+        if len(alike) > 1:
+            raise CellError(
+                f"'{cell}' may be one of {len(alike)} people.",
+                allowed=f"One of: {', '.join(sorted(alike))}.",
+            )
+        return self.people[alike[0]]
 
     def _moment(self, cell: str) -> datetime:
         found = _cells.moment(cell)
@@ -152,8 +181,8 @@ def _said(words: str) -> str:
 
 
 def people_in(sheet: Sheet) -> dict[str, int]:
-    """Return who may have held a meter, by the name with which they sign in, in small letters."""
+    """Return who may have held a meter, by the very name with which they sign in."""
     if not any(row.cells.get("person") for row in sheet.rows):
         return {}
     found = get_user_model().objects.filter(is_active=True)
-    return {name.casefold(): pk for name, pk in found.values_list("username", "pk")}
+    return dict(found.values_list("username", "pk"))

@@ -197,6 +197,17 @@ def test_a_person_is_someone_who_signs_in(plant, cell, words):
     assert words in fault.message
 
 
+def test_a_name_that_two_people_share_but_for_its_capitals_is_asked_for_as_it_is(plant):
+    ann, other = user("Ann"), user("ann")
+
+    named = check(row().replace("crew", "Ann"), row("leg 2 of S").replace("crew", "ann"))
+    (fault,) = check(row().replace("crew", "ANN")).faults
+
+    assert [each.reading.taken_by for each in named.rows] == [ann, other]
+    assert (fault.column, fault.message) == ("person", "'ANN' may be one of 2 people.")
+    assert fault.allowed == "One of: Ann, ann."
+
+
 def test_an_uncertainty_below_zero_is_refused(plant):
     (fault,) = check(row().replace("0.3", "-0.3")).faults
 
