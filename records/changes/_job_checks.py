@@ -5,15 +5,9 @@ from typing import Any
 
 from records.changes._checks import existing
 from records.changes.previews import Preview
-from records.changes.refusals import Malformed, NameTaken, Refusal
+from records.changes.refusals import JobSaved, Malformed, NameTaken, Refusal
 from records.models import Job, JobState
 from records.queries import words
-
-
-class JobSaved(Refusal):
-    """A save that started from an older version than is saved now."""
-
-    code = "job_saved"
 
 
 class JobNotReady(Refusal):
@@ -148,18 +142,14 @@ def refuse_empty(row: Job) -> None:
 
 def refuse_without_preview(row: Job) -> None:
     """Refuse what was not previewed, or clashed. Raises: NotPreviewed, JobClashes."""
-    seen = row.preview
-    is_current = (
-        seen.get("revision") == row.revision and seen.get("first_step") == row.done_count + 1
-    )
-    if not is_current:
+    if not row.has_current_preview:
         raise NotPreviewed(
             f"Job {row} was not previewed as it is now.",
             hint="Look at what it would do, then go on.",
             field="job",
             subjects=(row.pk,),
         )
-    clash = seen["clash"]
+    clash = row.preview["clash"]
     if clash is not None:
         raise JobClashes(
             f"Step {clash['step']} ({clash['verb']}) of job {row} clashes: {clash['message']}",

@@ -9,6 +9,7 @@
     ├── StillJoined         removing or moving what is still joined       (here)
     ├── PlaceRetired        something for a place that is no longer there (here)
     ├── NotMeasured         taking back what was never measured           (here)
+    ├── JobSaved            the later of two saves of one job             (here)
     ├── places.py           PlaceInUse, NotRetired
     ├── lines.py            NotADwelling, LineStillBooked
     ├── equipment.py        EquipmentInUse
@@ -28,8 +29,8 @@
     ├── cable_works.py      FibreLacking
     ├── undo.py             NotReversible
     ├── steps.py            StepMalformed, StepRefused
-    └── _job_checks.py      JobSaved, JobNotReady, NotPreviewed, JobClashes, PreviewOutdated,
-                            StepRecorded, StepNotNext
+    └── _job_checks.py      JobNotReady, NotPreviewed, JobClashes, PreviewOutdated, StepRecorded,
+                            StepNotNext
 
 Each subclass stands beside the verb that raises it. A refusal says the thing and the clash; its
 hint says what to do next; `field` names the argument at fault where there is one.
@@ -98,3 +99,9 @@ class NotMeasured(Refusal):
     """A taking back of a measurement that was never recorded."""
 
     code = "not_measured"
+
+
+class JobSaved(Refusal):
+    """A save of a job that started from an older version than is saved now."""
+
+    code = "job_saved"

@@ -103,6 +103,16 @@ class Job(models.Model):
         return self.state in OPEN_JOB_STATES
 
     @property
+    def has_current_preview(self) -> bool:
+        """Tell whether the kept preview is of the job as it is now, with what is left to do."""
+        seen = self.preview
+        return bool(
+            seen
+            and seen["revision"] == self.revision
+            and seen["first_step"] == self.done_count + 1
+        )
+
+    @property
     def is_edited_since_approval(self) -> bool:
         """Tell whether the steps differ from those that were approved."""
         return self.approved_revision is not None and self.approved_revision != self.revision

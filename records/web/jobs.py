@@ -8,6 +8,7 @@ from django.shortcuts import redirect, render
 from django.utils import timezone
 
 from records.changes import OpenChange, Refusal, jobs
+from records.changes.refusals import JobSaved
 from records.models import Job, Place
 from records.queries import jobs as asked
 from records.queries.find import find
@@ -15,7 +16,6 @@ from records.queries.names import addresses
 from records.web import crumbs, jobs_deeds, once, unsent
 from records.web.forms.jobs import EditedJobForm, JobForm, JobsFilter
 from records.web.jobs_saving import (
-    SAVED_SINCE,
     UNPROCESSABLE,
     job_or_404,
     planned,
@@ -125,7 +125,7 @@ def _show_form(
     status: int = 200,
 ) -> HttpResponse:
     """Show the form, which starts from a revision until told of another."""
-    is_overtaken = form.refusal is not None and form.refusal.code == SAVED_SINCE
+    is_overtaken = isinstance(form.refusal, JobSaved)
     context = {
         "form": form,
         "rows": list(form.rows()),
@@ -166,8 +166,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "job": job,
         "crumbs": crumbs.around(job.place),
         "steps": steps,
-        "is_previewed": is_previewed(job),
-        "clash": job.preview.get("clash") if is_previewed(job) else None,
+        "clash": job.preview["clash"] if job.has_current_preview else None,
         "left_count": len(steps) - job.done_count,
         "undone_by": _only_change(job),
         "token": once.new_token(),
@@ -179,11 +178,3 @@ def _only_change(job: Job) -> int | None:
     """Return the change that recorded a job, None where it took several."""
     numbers = {step.get("change") for step in job.steps}
     return numbers.pop() if len(numbers) == 1 else None
-
-
-def is_previewed(job: Job) -> bool:
-    """Tell whether the kept preview is of the job as it is now."""
-    seen = job.preview
-    return bool(
-        seen and seen["revision"] == job.revision and seen["first_step"] == job.done_count + 1
-    )

@@ -8,9 +8,10 @@ from django.shortcuts import redirect
 from django.utils import timezone
 
 from records.changes import Refusal, arranging, jobs
+from records.changes.refusals import JobSaved
 from records.changes.steps import STEPS_MAX
 from records.models import Job, JobState
-from records.web.jobs_saving import SAVED_SINCE, job_or_404, revision_sent, saved, with_steps
+from records.web.jobs_saving import job_or_404, revision_sent, saved, with_steps
 from records.web.signed_in import signed_in
 
 
@@ -29,7 +30,7 @@ def do(request: HttpRequest, job: Job) -> HttpResponse:
 
 
 def _said(refusal: Refusal) -> str:
-    if refusal.code == SAVED_SINCE:
+    if isinstance(refusal, JobSaved):
         return f"{refusal.message} Look at it as it is now, then do it again."
     return str(refusal)
 

@@ -14,7 +14,6 @@ from records.changes import Refusal, jobs
 from records.models import Job
 from records.queries.jobs import recorded_since
 from records.web import once
-from records.web.jobs import is_previewed
 from records.web.jobs_saving import job_or_404, revision_sent
 from records.web.jobs_shown import title_of
 from records.web.signed_in import signed_in
@@ -65,11 +64,10 @@ def preview_page(request: HttpRequest, job_id: int) -> HttpResponse:
         return _commit(request, job) if "commit" in request.POST else _preview(request, job)
     context: dict[str, Any] = {
         "job": job,
-        "is_previewed": is_previewed(job),
         "left_count": len(job.steps) - job.done_count,
         "token": once.new_token(),
     }
-    if is_previewed(job):
+    if job.has_current_preview:
         context |= _told(job)
     return render(request, "records/jobs/preview.html", context)
 

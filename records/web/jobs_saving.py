@@ -15,9 +15,6 @@ from records.web.signed_in import signed_in
 
 UNPROCESSABLE = 422
 
-SAVED_SINCE = "job_saved"
-"""The code of the refusal by which the later of two saves is told."""
-
 Deed = Callable[[OpenChange], Job]
 
 

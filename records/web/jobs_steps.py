@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from records.changes import Busy, Refusal
+from records.changes.refusals import JobSaved
 from records.changes.steps import Step, checked, plannable
 from records.changes.supposing import Supposed, supposed
 from records.models import Job
@@ -20,7 +21,6 @@ from records.web.forms import FORMS
 from records.web.forms.fields import ThingField
 from records.web.forms.jobs_steps import StepForm, filled_from, step_form
 from records.web.jobs_saving import (
-    SAVED_SINCE,
     UNPROCESSABLE,
     job_or_404,
     planned,
@@ -89,7 +89,7 @@ def _kept(job: Job, number: int) -> Step:
 
 
 def _is_overtaken(form: StepForm) -> bool:
-    return form.refusal is not None and form.refusal.code == SAVED_SINCE
+    return isinstance(form.refusal, JobSaved)
 
 
 @dataclass
@@ -192,7 +192,7 @@ class _Page:
         """Show the form again with why it was not saved, within the job as it is saved now."""
         self.job = job_or_404(self.job.pk)
         steps = []
-        if refusal.code == SAVED_SINCE:
+        if isinstance(refusal, JobSaved):
             versions = self._versions()
             steps = shown_steps(self.job)
             self.spot = versions.spot_now(self.spot)
