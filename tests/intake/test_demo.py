@@ -141,7 +141,7 @@ def _takes_the_clean_sheet_and_shows_the_faults_of_the_other():
         "Terminal serial",
         "Reading (dBm)",
     }
-    assert len(faulty.remarks) == 1
+    assert [each.column for each in faulty.remarks] == ["Colour of door", "Splitter"]
 
 
 def _plan(name):
