@@ -75,7 +75,7 @@ def test_the_picture_is_a_file_that_needs_nothing_beside_it(api, plant, along):
     assert answer.headers["Content-Type"] == "image/svg+xml; charset=utf-8"
     svg = ET.fromstring(answer.content)  # noqa: S314 (our own)
     assert svg.tag == "{http://www.w3.org/2000/svg}svg"
-    assert "GPON B+" in svg.find("{http://www.w3.org/2000/svg}title").text
+    assert "GPON B+" in str(svg.findtext("{http://www.w3.org/2000/svg}title"))
     assert svg.find("{http://www.w3.org/2000/svg}style") is not None
 
 

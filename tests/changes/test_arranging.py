@@ -21,7 +21,7 @@ def plans(draw):
                 "b": [
                     {"step": other, "port": "leg 1"}
                     for other in draw(
-                        st.sets(st.integers(1, number - 1)) if number > 1 else st.just([])
+                        st.sets(st.integers(1, number - 1)) if number > 1 else st.just(set())
                     )
                 ],
             },

@@ -84,7 +84,7 @@ def test_a_path_of_any_length_can_be_drawn(plant, point):
 
 def test_the_page_gives_the_styles_and_a_file_brings_its_own(plant):
     (path,) = paths(plant["T1"])
-    picture = str(distance_picture.drawn(path))
+    picture = distance_picture.drawn(path)
 
     assert "style" not in picture
     assert alone(picture).count("<style>") == 1

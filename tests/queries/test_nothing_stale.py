@@ -16,9 +16,14 @@ pytestmark = pytest.mark.django_db
 
 def _spliced(plant, loss_db, *, preview):
     """Add a type of splice, light a fibre through one of it, and return its id and loss."""
-    bands = {"wavelength_min_nm": 1260, "wavelength_max_nm": 1650}
     figures = [
-        GivenFigure(bound=each, value_db=loss_db, source="its sheet", **bands)
+        GivenFigure(
+            bound=each,
+            value_db=loss_db,
+            source="its sheet",
+            wavelength_min_nm=1260,
+            wavelength_max_nm=1650,
+        )
         for each in ("least", "typical", "most")
     ]
     with opened(preview=preview) as change:
@@ -47,8 +52,14 @@ def test_rows_that_another_process_altered_are_seen():
     lit = lit_at([plant["F.1b"]])[0]
     scheme = ColourScheme.objects.get(name="TIA-598").pk
     with opened() as change:
-        ends = {"a_place": plant.riser, "b_place": plant.building}
-        laid = cables.lay(change, name="G", length_m=9, colour_scheme=scheme, **ends)
+        laid = cables.lay(
+            change,
+            name="G",
+            a_place=plant.riser,
+            b_place=plant.building,
+            length_m=9,
+            colour_scheme=scheme,
+        )
     assert fibres(laid)[0].colour.endswith("fibre 1 blue")
 
     run_sql(guards_off())

@@ -81,7 +81,7 @@ def test_what_the_catalogue_lacks_is_told(crew, kind):
 
 def confirm(crew, page, **fields):
     """Follow the first link to confirm figures on a page, and send its form."""
-    address = re.search(r'href="/do/catalogue.confirm/[?]([^"]+)"', main(page))[1]
+    address, *_ = re.findall(r'href="/do/catalogue.confirm/[?]([^"]+)"', main(page))
     return send_confirmation(crew, QueryDict(address.replace("&amp;", "&")).dict(), **fields)
 
 

@@ -4,6 +4,7 @@ from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
 
+from records.handover import figures
 from records.queries.history import FieldChange
 from records.web import links, marks, shown
 
@@ -22,15 +23,15 @@ MINUS = "\N{MINUS SIGN}"
     ],
 )
 def test_a_number_is_rounded_with_a_true_minus_and_never_a_negative_zero(value, places, said):
-    assert shown.number(value, places) == said
+    assert figures.number(value, places) == said
 
 
 def test_levels_and_losses_stay_with_their_unit():
-    assert shown.dbm(-8.0) == f"{MINUS}8.00{NBSP}dBm"
-    assert shown.db(0.3) == f"0.30{NBSP}dB"
-    assert shown.signed_db(1.2) == f"+1.20{NBSP}dB"
-    assert shown.signed_db(-1.2) == f"{MINUS}1.20{NBSP}dB"
-    assert shown.signed_db(0.001) == f"0.00{NBSP}dB"
+    assert figures.dbm(-8.0) == f"{MINUS}8.00{NBSP}dBm"
+    assert figures.db(0.3) == f"0.30{NBSP}dB"
+    assert figures.signed_db(1.2) == f"+1.20{NBSP}dB"
+    assert figures.signed_db(-1.2) == f"{MINUS}1.20{NBSP}dB"
+    assert figures.signed_db(0.001) == f"0.00{NBSP}dB"
 
 
 @pytest.mark.parametrize(
@@ -38,12 +39,12 @@ def test_levels_and_losses_stay_with_their_unit():
     [(0, "0"), (1.5, "1.5"), (2.25, "2.25"), (30.0, "30"), (1234.56, "1,234.6")],
 )
 def test_a_length_is_said_as_a_tape_reads_it(length_m, said):
-    assert shown.metres(length_m) == f"{said}{NBSP}m"
+    assert figures.metres(length_m) == f"{said}{NBSP}m"
 
 
 def test_a_long_length_is_said_in_kilometres():
-    assert shown.metres(20_000) == f"20{NBSP}km"
-    assert shown.metres(12_346) == f"12.35{NBSP}km"
+    assert figures.metres(20_000) == f"20{NBSP}km"
+    assert figures.metres(12_346) == f"12.35{NBSP}km"
 
 
 def test_a_moment_is_said_in_utc():
