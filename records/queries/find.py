@@ -188,12 +188,14 @@ Match = tuple[str, int, str]
 
 def _things(words: list[str], limit: int) -> list[Found]:
     matches = _matching(words, _LOOKED_AT) if words else []
-    return _described(sorted(matches, key=_rank)[:limit])
+    said = f" {' '.join(words)} "
+    return _described(sorted(matches, key=lambda match: _rank(match, said))[:limit])
 
 
-def _rank(match: Match) -> tuple[int, int, str]:
+def _rank(match: Match, said: str) -> tuple[int, bool, int, str]:
+    """Return what things are sorted by: for 'flat 1', Flat 1 before Flat 9 of floor 1."""
     noun, _pk, text = match
-    return _ORDER[Noun(noun)], len(text), text
+    return _ORDER[Noun(noun)], said not in f" {text} ", len(text), text
 
 
 def _matching(words: list[str], limit: int) -> list[Match]:

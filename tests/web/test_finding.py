@@ -3,7 +3,7 @@
 import pytest
 from django.test import Client
 
-from records.changes import tags
+from records.changes import places, tags
 from records.models.tag_code import candidate, grouped
 from records.queries import contents
 from records.queries.find import find
@@ -62,6 +62,17 @@ def test_the_last_word_may_be_unfinished_where_none_is_meant_whole(crew, plant):
     assert "Block A building" in words(crew.get("/find", {"q": "block a"}))
     assert "Hut" not in words(crew.get("/find", {"q": "block a"}))
     assert "Block A building" in words(crew.get("/find", {"q": "alder bloc"}))
+
+
+def test_words_that_stand_together_come_before_the_same_words_apart(db):
+    plant = Plant()
+    with opened() as change:
+        floor = places.add(change, kind="floor", name="Floor 1", parent=plant.building).pk
+        places.add(change, kind="flat", name="Flat 9", parent=floor)
+        ground = places.add(change, kind="floor", name="Ground floor", parent=plant.building).pk
+        places.add(change, kind="flat", name="Flat 1", parent=ground)
+
+    assert [each.title.rpartition(", ")[2] for each in find("flat 1")] == ["Flat 1", "Flat 9"]
 
 
 def test_a_port_is_found_by_its_number_and_its_equipment(crew, plant):
