@@ -7,6 +7,7 @@ from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
+from rest_framework.fields import empty
 
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFilter, YesNoFilter
 from api.nouns import NounViewSet
@@ -44,8 +45,9 @@ class StockId(Text):
 
     default_error_messages: ClassVar[dict[str, Any]] = {"unknown": "There is no such stock."}
 
-    def to_internal_value(self, data: Any) -> str:
-        named = super().to_internal_value(data)
+    def run_validation(self, data: Any = empty) -> str:
+        """Look for it once it is known to be a text that a table can hold."""
+        named: str = super().run_validation(data)
         try:
             stock(named)
         except StockError:

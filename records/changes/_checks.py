@@ -1,6 +1,7 @@
 """Checks that several verbs share: numbers into whole units, things that must exist."""
 
 import math
+import re
 from collections.abc import Iterable
 from typing import TypeVar
 
@@ -69,7 +70,10 @@ def whole(value: int, low: int, high: int, *, field: str, noun: str) -> int:
 
 
 def text(value: str, limit: int, *, field: str, needed: bool = False) -> str:
-    """Return a text without outer spaces. Raises: Malformed when empty though needed, or long."""
+    """Return a text without outer spaces.
+
+    Raises: Malformed when empty though needed, too long, or with what no keyboard writes.
+    """
     value = " ".join(value.split())
     if needed and not value:
         raise Malformed(f"The {field} is empty.", hint="Give one.", field=field)
@@ -77,7 +81,15 @@ def text(value: str, limit: int, *, field: str, needed: bool = False) -> str:
         raise Malformed(
             f"The {field} has {len(value)} characters.", hint=f"Use at most {limit}.", field=field
         )
+    if _CONTROLS.search(value):
+        raise Malformed(
+            f"The {field} has a character that can't be shown.", hint="Type it anew.", field=field
+        )
     return value
+
+
+_CONTROLS = re.compile(r"[\x00-\x1f\x7f-\x9f]")
+"""Control characters. PostgreSQL holds no text with the first of them."""
 
 
 def choice(value: str, allowed: Iterable[str], *, field: str) -> str:

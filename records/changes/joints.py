@@ -134,6 +134,8 @@ def _where(one: Point, other: Point) -> str:
 
 
 def _warn_if_apart(change: OpenChange, one: Point, other: Point) -> None:
+    if change.depth > 1:
+        return  # a verb of several steps puts back what hung there before, or lays a cord between
     here, there = _place(one), _place(other)
     if here.path.startswith(there.path) or there.path.startswith(here.path):
         return

@@ -2,7 +2,7 @@
 
 import pytest
 
-from records.changes import bookings, channels, joints
+from records.changes import bookings, channels, joints, places
 from tests.factories import Plant, optical_class
 from tests.unchanged import refused
 
@@ -25,3 +25,10 @@ def test_a_wrong_id_is_told_by_what_was_sought():
         bookings.book(change, 999, line=plant.line("1"))
     with refused("missing", "There is no PON port number 999.", field="port") as change:
         channels.light(change, 999, optical_class=optical_class("GPON B+"))
+
+
+def test_a_text_that_no_keyboard_writes_is_refused():
+    plant = Plant("flat 1")
+
+    with refused("malformed", "The name has a character that can't be shown.") as change:
+        places.rename(change, plant.flat("1"), name="Flat\x00 1")
