@@ -13,7 +13,8 @@ from tests.bench.clock import beside_ms
 from tests.bench.network import HOMES_A_TREE, STRIDE, big_tree
 from tests.factories import AT, user
 
-_BEGUN = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE")
+_BEGUN = ("BEGIN", "COMMIT", "SAVEPOINT", "RELEASE", "SELECT pg_advisory_xact_lock")
+"""What begins and ends a change: on PostgreSQL also the lock by which changes take turns."""
 _WRITTEN = (
     "records_joint",
     "records_jointend",
