@@ -8,21 +8,21 @@ strip has. A reading is a diamond when it is as expected, else a cross, with its
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor, log10
+from math import floor, log10
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from records.handover.figures import dbm, metres, number
+from records.handover.picture_frame import TICK_DB, WIDTH, clipped, framed, light, range_dbm
 from records.handover.readings_drawn import REACH, mark_of, words_of
 from records.handover.strip import stages
 from records.optics.classes import ClassDirection, needed_dbm
 from records.queries.paths import Hop, Path
 from records.queries.readings import Judged
 
-_WIDTH, _HEIGHT = 420, 330
+_HEIGHT = 330
 _LEFT, _RIGHT, _TOP, _FOOT = 36, 16, 26, 44
-_TICK_DB = 5
 _TICKS_ACROSS = 4
 _STEEP_DB = 1.0
 _LABEL_MAX = 22
@@ -38,7 +38,7 @@ class _Scale:
     furthest_m: float
 
     def x(self, length_m: float) -> float:
-        return round(_LEFT + length_m / self.furthest_m * (_WIDTH - _LEFT - _RIGHT), 1)
+        return round(_LEFT + length_m / self.furthest_m * (WIDTH - _LEFT - _RIGHT), 1)
 
     def y(self, level_dbm: float) -> float:
         share = (self.strongest_dbm - level_dbm) / (self.strongest_dbm - self.weakest_dbm)
@@ -58,36 +58,18 @@ def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
         _steps(scale, path.hops),
         _readings(scale, path.hops, marks),
     )
-    return format_html(
-        '<svg class="picture" viewBox="0 0 {} {}" role="img" aria-labelledby="{}">'
-        '<title id="{}">{}</title>'
-        '<defs><pattern id="{}-hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
-        'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
-        "{}</svg>",
-        _WIDTH,
-        _HEIGHT,
-        name,
-        name,
-        _in_words(path),
-        name,
-        format_html_join("", "{}", ((part,) for part in parts)),
-    )
+    return framed(name, _in_words(path), _HEIGHT, parts)
 
 
 def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
-    levels = [hop.level.least_dbm for hop in hops] + [hop.level.most_dbm for hop in hops]
-    levels += [needed_dbm(window), window.overload_dbm]
-    levels += [each.level_dbm for each in readings if each.level_dbm is not None]
-    return _Scale(
-        weakest_dbm=floor((min(levels) - 1) / _TICK_DB) * _TICK_DB,
-        strongest_dbm=ceil((max(levels) + 1) / _TICK_DB) * _TICK_DB,
-        furthest_m=max(hops[-1].fibre_m, 1.0),
-    )
+    weakest_dbm, strongest_dbm = range_dbm(hops, window, readings)
+    furthest_m = max(hops[-1].fibre_m, 1.0)
+    return _Scale(weakest_dbm=weakest_dbm, strongest_dbm=strongest_dbm, furthest_m=furthest_m)
 
 
 def _window(scale: _Scale, window: ClassDirection, name: str) -> SafeString:
     top, bottom = scale.y(window.overload_dbm), scale.y(needed_dbm(window))
-    right = _WIDTH - _RIGHT
+    right = WIDTH - _RIGHT
     return format_html(
         '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#{}-hatch)"/>'
         '<path class="limit" d="M{} {}H{}M{} {}H{}"/>'
@@ -114,8 +96,8 @@ def _window(scale: _Scale, window: ClassDirection, name: str) -> SafeString:
 
 
 def _grid(scale: _Scale) -> SafeString:
-    bottom, right = _HEIGHT - _FOOT, _WIDTH - _RIGHT
-    levels = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, _TICK_DB)
+    bottom, right = _HEIGHT - _FOOT, WIDTH - _RIGHT
+    levels = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, TICK_DB)
     across = _round_step(scale.furthest_m / _TICKS_ACROSS)
     lengths = [across * count for count in range(int(scale.furthest_m / across) + 1)]
     return format_html(
@@ -157,16 +139,12 @@ def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
     most = points((hop.fibre_m, hop.level.most_dbm) for hop in hops)
     least = points((hop.fibre_m, hop.level.least_dbm) for hop in hops)
     typical = points((hop.fibre_m, hop.level.typical_dbm) for hop in hops)
-    return format_html(
-        '<polygon class="band" points="{}"/><polyline class="typical" points="{}"/>{}',
-        " ".join(most + least[::-1]),
-        " ".join(typical),
-        format_html_join(
-            "",
-            '<circle class="dot" cx="{}" cy="{}" r="3"/>',
-            (point.split(",") for point in dict.fromkeys(typical)),
-        ),
+    dots = format_html_join(
+        "",
+        '<circle class="dot" cx="{}" cy="{}" r="3"/>',
+        (point.split(",") for point in dict.fromkeys(typical)),
     )
+    return light(least, typical, most, dots)
 
 
 def _steps(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
@@ -181,7 +159,7 @@ def _steps(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
     return format_html_join(
         "",
         '<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
-        ((_beside(x), y + 4, _anchor(x), _clipped(words)) for x, y, words in steep),
+        ((_beside(x), y + 4, _anchor(x), clipped(words, _LABEL_MAX)) for x, y, words in steep),
     )
 
 
@@ -190,11 +168,7 @@ def _beside(x: float) -> float:
 
 
 def _anchor(x: float) -> str:
-    return "start" if x < (_LEFT + _WIDTH) / 2 else "end"
-
-
-def _clipped(text: str) -> str:
-    return text if len(text) <= _LABEL_MAX else f"{text[: _LABEL_MAX - 1]}\N{HORIZONTAL ELLIPSIS}"
+    return "start" if x < (_LEFT + WIDTH) / 2 else "end"
 
 
 def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:

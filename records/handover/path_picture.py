@@ -10,12 +10,12 @@ Classes only: the content policy forbids inline styles.
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import ceil, floor
 
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from records.handover.figures import dbm, metres, number
+from records.handover.picture_frame import TICK_DB, WIDTH, clipped, framed, light, range_dbm
 from records.handover.readings_drawn import REACH, mark_of, words_of
 from records.handover.strip import stages
 from records.models import Direction
@@ -23,13 +23,11 @@ from records.optics.classes import ClassDirection, needed_dbm
 from records.queries.paths import Hop, Path
 from records.queries.readings import Judged
 
-_WIDTH = 420
 _LEFT = 132
 _RIGHT = 14
 _TOP = 54
 _ROW = 30
 _FOOT = 30
-_TICK_DB = 5
 _LABEL_MAX = 19
 
 
@@ -42,7 +40,7 @@ class _Scale:
 
     def x(self, level_dbm: float) -> float:
         share = (level_dbm - self.weakest_dbm) / (self.strongest_dbm - self.weakest_dbm)
-        return round(_LEFT + share * (_WIDTH - _LEFT - _RIGHT), 1)
+        return round(_LEFT + share * (WIDTH - _LEFT - _RIGHT), 1)
 
     @staticmethod
     def y(row: int) -> float:
@@ -75,30 +73,12 @@ def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
         _light(scale, hops),
         _readings(scale, hops, marks),
     )
-    return format_html(
-        '<svg class="picture" viewBox="0 0 {} {}" role="img" aria-labelledby="{}">'
-        '<title id="{}">{}</title>'
-        '<defs><pattern id="{}-hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
-        'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
-        "{}</svg>",
-        _WIDTH,
-        height,
-        name,
-        name,
-        _in_words(path, marks),
-        name,
-        format_html_join("", "{}", ((part,) for part in parts)),
-    )
+    return framed(name, _in_words(path, marks), height, parts)
 
 
 def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
-    levels = [hop.level.least_dbm for hop in hops] + [hop.level.most_dbm for hop in hops]
-    levels += [needed_dbm(window), window.overload_dbm]
-    levels += [each.level_dbm for each in readings if each.level_dbm is not None]
-    return _Scale(
-        weakest_dbm=floor((min(levels) - 1) / _TICK_DB) * _TICK_DB,
-        strongest_dbm=ceil((max(levels) + 1) / _TICK_DB) * _TICK_DB,
-    )
+    weakest_dbm, strongest_dbm = range_dbm(hops, window, readings)
+    return _Scale(weakest_dbm=weakest_dbm, strongest_dbm=strongest_dbm)
 
 
 def _window(scale: _Scale, window: ClassDirection, height: int, name: str) -> SafeString:
@@ -128,7 +108,7 @@ def _window(scale: _Scale, window: ClassDirection, height: int, name: str) -> Sa
 
 
 def _grid(scale: _Scale, height: int) -> SafeString:
-    ticks = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, _TICK_DB)
+    ticks = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, TICK_DB)
     every = 1 if len(ticks) <= 9 else 2  # noqa: PLR2004 (as many numbers as fit side by side)
     return format_html_join(
         "",
@@ -166,7 +146,7 @@ def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
     return format_html_join(
         "",
         '<text class="hop" x="0" y="{}">{}</text>',
-        ((scale.y(rows[hop.spot.point_id]) + 4, _clipped(text)) for hop, text in words),
+        ((scale.y(rows[hop.spot.point_id]) + 4, clipped(text, _LABEL_MAX)) for hop, text in words),
     )
 
 
@@ -174,10 +154,6 @@ def _left_by(hop: Hop) -> str:
     if hop.spot.cable_id is None:
         return hop.spot.label
     return f"{hop.spot.role}, {metres(hop.fibre_m)}"
-
-
-def _clipped(text: str) -> str:
-    return text if len(text) <= _LABEL_MAX else f"{text[: _LABEL_MAX - 1]}\N{HORIZONTAL ELLIPSIS}"
 
 
 def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
@@ -192,12 +168,7 @@ def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
         '<circle class="dot" cx="{}" cy="{}" r="3.5"/>',
         (point.split(",") for point in typical),
     )
-    return format_html(
-        '<polygon class="band" points="{}"/><polyline class="typical" points="{}"/>{}',
-        " ".join(most + least[::-1]),
-        " ".join(typical),
-        dots,
-    )
+    return light(least, typical, most, dots)
 
 
 def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:
@@ -210,7 +181,7 @@ def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) ->
 def _reading(scale: _Scale, judged: Judged, row: int) -> SafeString:
     level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
     x, y = scale.x(level_dbm), scale.y(row)
-    is_left = x < (_LEFT + _WIDTH) / 2
+    is_left = x < (_LEFT + WIDTH) / 2
     return format_html(
         '{}<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
         mark_of(judged, x, y),
