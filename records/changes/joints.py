@@ -18,7 +18,6 @@ from records.models import (
     Joint,
     JointEnd,
     JointKind,
-    Place,
     Point,
     Polish,
     Role,
@@ -118,25 +117,15 @@ def join(
     return joint
 
 
-def _place(point: Point) -> Place:
-    """Return where a point stands: with its equipment, or at its end of the cable."""
-    if point.equipment is not None:
-        return point.equipment.place
-    cable = point.passage.cable if point.passage else None
-    if cable is None:
-        raise ValueError(f"Point {point.pk} belongs to nothing.")
-    return cable.b_place if point.side else cable.a_place
-
-
 def _where(one: Point, other: Point) -> str:
-    outer, inner = sorted((_place(one), _place(other)), key=lambda place: len(place.path))
+    outer, inner = sorted((one.place, other.place), key=lambda place: len(place.path))
     return f"in {inner}" if inner.path.startswith(outer.path) else f"in {outer} and {inner}"
 
 
 def _warn_if_apart(change: OpenChange, one: Point, other: Point) -> None:
     if change.depth > 1:
         return  # a verb of several steps puts back what hung there before, or lays a cord between
-    here, there = _place(one), _place(other)
+    here, there = one.place, other.place
     if here.path.startswith(there.path) or there.path.startswith(here.path):
         return
     change.warn(

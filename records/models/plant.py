@@ -268,6 +268,20 @@ class Point(models.Model):
     def __str__(self) -> str:
         return f"{self.get_role_display()} {self.number}"
 
+    @property
+    def cable(self) -> Cable | None:
+        """Return the cable that a fibre end is of; None for a port."""
+        return self.passage.cable if self.passage is not None else None
+
+    @property
+    def place(self) -> Place:
+        """Return where it stands: with its equipment, or at its end of the cable."""
+        if self.equipment is not None:
+            return self.equipment.place
+        if self.cable is None:
+            raise ValueError(f"Point {self.pk} belongs to nothing.")
+        return self.cable.a_place if self.role == Role.A_END else self.cable.b_place
+
 
 class PortManager(models.Manager["Port"]):
     """The points that are ports."""

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from records.models import Cable, Equipment, Place, Point, Role
+from records.models import Cable, Equipment, Place, Point
 from records.queries.points import PointAt
 from records.web.links import url_of
 
@@ -34,12 +34,7 @@ def of_point(point: Point) -> list[Crumb]:
     """Return where a port stands, or the cable that a fibre end is of."""
     if point.equipment is not None:
         return down_to_equipment(point.equipment)
-    passage = point.passage
-    if passage is None or passage.cable is None:
-        return []
-    cable = passage.cable
-    place = cable.a_place if point.role == Role.A_END else cable.b_place
-    return [*down_to(place), of_cable(cable)]
+    return [*down_to(point.place), of_cable(point.cable)] if point.cable is not None else []
 
 
 def to_point(at: PointAt) -> Crumb:

@@ -19,7 +19,7 @@ from records.models import (
     Role,
 )
 from records.web.forms.option import LIMIT
-from records.web.forms.point_options import ORDER, at_places, points_by_id, standing
+from records.web.forms.point_options import ORDER, at_places, points_by_id
 
 SENDERS = (Role.PON, Role.LEG)
 
@@ -29,7 +29,7 @@ def beside(point_id: int, *, roles: Iterable[str] = Role.values) -> list[int]:
     point = points_by_id([point_id]).get(point_id)
     if point is None:
         return []
-    place = standing(point)
+    place = point.place
     fits = Q(polish="APC") if point.polish == "APC" else Q(polish__in=["PC", "UPC"])
     found = (
         at_places([place.pk])
@@ -134,7 +134,7 @@ def housings(point_id: int) -> list[int]:
     if point is None:
         return []
     housing = Equipment.objects.filter(
-        place=standing(point),
+        place=point.place,
         kind__in=(EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET),
     )
     return list(housing.order_by("pk").values_list("pk", flat=True)[:LIMIT])

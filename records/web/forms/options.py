@@ -23,7 +23,7 @@ from records.queries.find import Found, find
 from records.queries.names import address, addresses, cable_name, named_points, short_name
 from records.queries.words import counted
 from records.web.forms.option import LIMIT, Option, ids_of
-from records.web.forms.point_options import described_points, drawn_points, standing
+from records.web.forms.point_options import described_points, drawn_points
 
 
 def _described_places(ids: list[int]) -> list[Option]:
@@ -144,7 +144,7 @@ def _described_channels(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=f"{found[pk].optical_class} at {short_name(found[pk].point)}",
-            where=address(standing(found[pk].point)),
+            where=address(found[pk].point.place),
         )
         for pk in ids
         if pk in found

@@ -9,11 +9,9 @@ from records.handover.figures import dbm
 from records.models import (
     FIBRE_ENDS,
     Booking,
-    Cable,
     JointEnd,
     LegCondition,
     Line,
-    Place,
     Point,
     Role,
 )
@@ -34,20 +32,6 @@ def points_by_id(ids: Iterable[int]) -> dict[int, Point]:
     return Point.objects.select_related(
         "equipment__place", "passage__cable__a_place", "passage__cable__b_place"
     ).in_bulk(ids)
-
-
-def standing(point: Point) -> Place:
-    """Return the place where a point is: a fibre end lies where its cable ends."""
-    if point.equipment is not None:
-        return point.equipment.place
-    cable = _cable(point)
-    return cable.a_place if point.role == Role.A_END else cable.b_place
-
-
-def _cable(point: Point) -> Cable:
-    if point.passage is None or point.passage.cable is None:
-        raise ValueError(f"Point {point.pk} is no fibre end.")
-    return point.passage.cable
 
 
 def at_places(places: Iterable[int]) -> "QuerySet[Point]":
@@ -91,7 +75,7 @@ def drawn_points(*roles: str) -> Callable[[list[Found]], list[int]]:
 def described_points(ids: list[int]) -> list[Option]:
     """Return points as options, in the order given."""
     points = points_by_id(ids)
-    places = addresses(standing(point) for point in points.values())
+    places = addresses(point.place for point in points.values())
     told = _Told.of(points)
     schemes = colour_schemes(
         point.passage.cable.colour_scheme_id
@@ -102,7 +86,7 @@ def described_points(ids: list[int]) -> list[Option]:
         Option(
             id=pk,
             title=_title(points[pk], schemes),
-            where=places[standing(points[pk]).pk],
+            where=places[points[pk].place.pk],
             detail=", ".join(told.about(points[pk])),
         )
         for pk in ids
@@ -111,9 +95,9 @@ def described_points(ids: list[int]) -> list[Option]:
 
 
 def _title(point: Point, schemes: Mapping[int | None, Scheme]) -> str:
-    if point.equipment is not None:
+    cable = point.cable
+    if cable is None:
         return short_name(point)
-    cable = _cable(point)
     scheme = schemes.get(cable.colour_scheme_id)
     return short_name(point) + (f", {place_of_fibre(scheme, point.number)}" if scheme else "")
 
@@ -149,8 +133,7 @@ class _Told(NamedTuple):
             yield f"joined to {self.mates[point.pk]}"
         elif not point.condition:
             yield "free"
-        if point.equipment is None:
-            cable = _cable(point)
+        if (cable := point.cable) is not None:
             yield f"leads to {cable.b_place if point.role == Role.A_END else cable.a_place}"
         if point.pk in self.levels:
             yield self.levels[point.pk]
