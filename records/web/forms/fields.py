@@ -171,3 +171,23 @@ class PolishField(forms.TypedChoiceField):
             required=not usual,
             **options,
         )
+
+
+def sheet_file_field() -> forms.FileField:
+    """Return the field of a spreadsheet's file; it stands beside the one for pasting."""
+    return forms.FileField(
+        label="File (CSV)",
+        required=False,
+        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
+    )
+
+
+def pasted_sheet_field() -> forms.CharField:
+    """Return the field into which a spreadsheet is pasted instead."""
+    return forms.CharField(
+        label="Or paste it here",
+        required=False,
+        strip=False,
+        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "off"}),
+        help_text="Straight from a spreadsheet program, with the row of column names.",
+    )

@@ -11,7 +11,13 @@ from django import forms
 
 from records import intake
 from records.intake import meter_file
-from records.web.forms.fields import CountField, FigureField, WordField
+from records.web.forms.fields import (
+    CountField,
+    FigureField,
+    WordField,
+    pasted_sheet_field,
+    sheet_file_field,
+)
 
 KEPT_MAX: Final = 2_000_000
 """Characters in which a sheet can wait for its second sending; Django takes 2.5 MB in all."""
@@ -23,18 +29,8 @@ class SheetForm(forms.Form):
     A browser does not send a file twice, so the page keeps an uploaded sheet in a hidden field.
     """
 
-    file = forms.FileField(
-        label="File (CSV)",
-        required=False,
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
-    )
-    text = forms.CharField(
-        label="Or paste it here",
-        required=False,
-        strip=False,
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "off"}),
-        help_text="Straight from a spreadsheet program, with the row of column names.",
-    )
+    file = sheet_file_field()
+    text = pasted_sheet_field()
     reason = forms.CharField(label="Reason", required=False, max_length=300)
     kept = forms.CharField(required=False, widget=forms.HiddenInput)
     kept_name = forms.CharField(required=False, widget=forms.HiddenInput)

@@ -9,7 +9,14 @@ from django.http import QueryDict
 from records.intake import job_file
 from records.models import Job
 from records.queries import jobs
-from records.web.forms.fields import Choices, RowField, ThingField, WordField
+from records.web.forms.fields import (
+    Choices,
+    RowField,
+    ThingField,
+    WordField,
+    pasted_sheet_field,
+    sheet_file_field,
+)
 from records.web.forms.verb_form import VerbForm
 
 
@@ -87,18 +94,8 @@ class JobSheetForm(JobForm):
         "or not at all."
     )
 
-    file = forms.FileField(
-        label="File (CSV)",
-        required=False,
-        widget=forms.FileInput(attrs={"accept": ".csv,.txt,.tsv,text/csv,text/plain"}),
-    )
-    text = forms.CharField(
-        label="Or paste it here",
-        required=False,
-        strip=False,
-        widget=forms.Textarea(attrs={"rows": 6, "spellcheck": "false", "autocapitalize": "off"}),
-        help_text="Straight from a spreadsheet program, with the row of column names.",
-    )
+    file = sheet_file_field()
+    text = pasted_sheet_field()
 
     def __init__(self, data: QueryDict, files: Any) -> None:
         """Bind what was sent, files too."""
