@@ -123,7 +123,7 @@ def swap(
     cables.remove(change, old.pk)
     new = cables.rename(change, new.pk, name=wanted)
     change.say(
-        f"swapped {before} for a new cable, {cable_name(new)}, {count} fibres, "
+        f"swapped {before} for a new cable, {cable_name(new)}, {counted(count, 'fibre')}, "
         f"{new.length_m:g} m, which took over {counted(moved, 'joint')}; the tags "
         "of the old one are void"
     )

@@ -35,6 +35,7 @@ from records.models import (
 )
 from records.queries.catalogue import default_entry
 from records.queries.names import address, cable_name
+from records.queries.words import counted
 
 FIBRES_MAX = 6912
 """Fibres in one cable (common practice: the largest ribbon cables made)."""
@@ -86,7 +87,7 @@ def lay(
     )
     _draw_fibres(cable, {Role.A_END: a_polish, Role.B_END: b_polish})
     _search.index_cables([cable])
-    change.say(f"laid {cable_name(cable)}, {fibre_count} fibres, {cable.length_m:g} m")
+    change.say(f"laid {cable_name(cable)}, {counted(fibre_count, 'fibre')}, {cable.length_m:g} m")
     return cable
 
 

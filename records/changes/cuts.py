@@ -31,6 +31,7 @@ from records.models import (
 from records.queries.below import points_of
 from records.queries.catalogue import default_entry
 from records.queries.names import address, cable_name, equipment_name
+from records.queries.words import counted
 
 TRAY_FIBRES = 12
 """Splices on one tray (common practice)."""
@@ -79,7 +80,7 @@ def cut(
     _search.index_cables([found, far])
     change.say(
         f"cut {before} at {at_m:g} m in {equipment_name(housing)}: it ends there, and the rest is "
-        f"a new cable, {cable_name(far)}; {found.fibre_count} fibres spliced through"
+        f"a new cable, {cable_name(far)}; {counted(found.fibre_count, 'fibre')} spliced through"
     )
     return Cut(housing, far)
 

@@ -9,6 +9,7 @@ from records.intake._locating import place_key
 from records.intake._plan import CableSpec, Draft, Item, Key, Kind
 from records.intake._splitters import Splitters
 from records.models import FIBRE_ENDS, Cable, Point
+from records.queries.words import counted
 
 SAME_LENGTH_M = 0.5
 """Two lengths of one cable closer than this are the same."""
@@ -71,7 +72,7 @@ class Cables:
                 entry.row,
                 "fibre_count",
                 entry.fibre_count,
-                f"Row {said.row} gives {entry.cable} {count} fibres.",
+                f"Row {said.row} gives {entry.cable} {counted(count, 'fibre')}.",
                 allowed="One count for one cable.",
                 rows=(said.row, entry.row),
             )
@@ -88,7 +89,7 @@ class Cables:
                 entry.row,
                 "fibre_count",
                 entry.fibre_count,
-                f"{found.name} has {found.fibre_count} fibres in the record.",
+                f"{found.name} has {counted(found.fibre_count, 'fibre')} in the record.",
                 allowed=f"{found.fibre_count}, or empty.",
             )
         if not self._leads_to(found, draft):

@@ -26,7 +26,7 @@ from records.queries.engine import rows
 from records.queries.moment import number_asked
 from records.queries.names import addresses, cable_name, port_label
 from records.queries.things import named, tagged
-from records.queries.words import normalised
+from records.queries.words import counted, normalised
 
 LIMIT = 30
 _LOOKED_AT = 300
@@ -276,7 +276,7 @@ def _cables(pks: list[int]) -> Known:
             noun="cable",
             id=each.pk,
             title=cable_name(each),
-            detail=f"{CableKind(each.kind).label}, {each.fibre_count} fibres",
+            detail=f"{CableKind(each.kind).label}, {counted(each.fibre_count, 'fibre')}",
         )
         for each in found
     }
