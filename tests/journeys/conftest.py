@@ -3,10 +3,11 @@
 import pytest
 from django.conf import settings
 from django.contrib.auth import get_user_model
-from playwright.sync_api import sync_playwright
+from playwright.sync_api import expect, sync_playwright
 
 PASSWORD = "legs and light"
 PHONE = {"width": 390, "height": 844}
+DESK = {"width": 1280, "height": 900}
 OUTPUT = settings.BASE_DIR / "tests" / "output"
 FLAGS = (
     "--no-sandbox",
@@ -14,6 +15,26 @@ FLAGS = (
     "--disable-component-update",
     "--disable-sync",
 )
+WAIT_MS = 20_000
+"""How long a page may take on a machine that is busy with other tests."""
+
+expect.set_options(timeout=WAIT_MS)
+
+
+def sign_in(page, name="ann"):
+    page.goto("/")
+    page.get_by_label("Name").fill(name)
+    page.get_by_label("Password").fill(PASSWORD)
+    page.get_by_role("button", name="Sign in").click()
+    expect(page.get_by_role("heading", level=1)).not_to_have_text("Sign in")
+
+
+def fits(page):
+    """Tell whether nothing of a page runs off the side of the screen.
+
+    Wait first for something that only this page shows: a click returns before the next page is in.
+    """
+    return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
 @pytest.fixture
@@ -37,7 +58,7 @@ def opened_page(browser, live_server):
         )
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(WAIT_MS)
         return page
 
     yield open_page

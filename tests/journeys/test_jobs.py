@@ -6,7 +6,7 @@ from playwright.sync_api import expect
 
 from records.models import Booking, Job, JobState
 from tests.factories import Plant
-from tests.journeys.conftest import PASSWORD, PHONE
+from tests.journeys.conftest import DESK, PASSWORD, PHONE, fits, sign_in
 
 pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.usefixtures("crew")]
 
@@ -23,25 +23,11 @@ PLANT = """
     S1.1 = D12 ~ U12 - T12
     book S1.2 for 14
 """
-DESK = {"width": 1280, "height": 900}
 
 
 @pytest.fixture
 def plant(live_server):
     return Plant(PLANT)
-
-
-def sign_in(page, name="ann"):
-    page.goto("/")
-    page.get_by_label("Name").fill(name)
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("heading", level=1)).not_to_have_text("Sign in")
-
-
-def fits(page):
-    """Tell whether nothing of a page runs off the side of the screen."""
-    return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
 def choose(page, field, text):
@@ -54,6 +40,7 @@ def choose(page, field, text):
 def add(page, title):
     page.get_by_role("link", name="Add a step").first.click()
     page.get_by_role("link", name=title).first.click()
+    expect(page.get_by_role("heading", level=1)).to_have_text(title)
 
 
 def save(page):
@@ -76,6 +63,7 @@ def plan_the_steps(page, plant, seen):
     page.get_by_label("What is to be done").fill("Connect flat 14")
     page.get_by_label("Reference").fill("W-2041")
     page.get_by_role("button", name="Draft the job").click()
+    expect(page.locator(".message.success")).to_contain_text("The job is drafted")
     assert fits(page)
 
     add(page, "Install equipment")
@@ -119,10 +107,12 @@ def try_it_out_and_approve(page, seen):
 
 def tick_a_step_and_record_the_rest(page, plant, seen):
     page.get_by_role("button", name="It is built on site").click()
+    expect(page.locator("main")).to_contain_text("Done on site, and the record")
     page.goto("/")
     expect(page.locator("main")).to_contain_text("Built, not recorded: 1")
     seen(page, "jobs 4 built, not recorded")
     page.get_by_role("link", name="W-2041 Connect flat 14").click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("Connect flat 14")
 
     page.get_by_role("button", name="Step 1 is done: record it").click()
     expect(page.locator("#step-1")).to_contain_text("recorded")
@@ -146,6 +136,7 @@ def test_two_people_at_one_job_lose_nothing(opened_page, plant, seen):
     ann.goto(f"/jobs/new/?place={plant.building}")
     ann.get_by_label("What is to be done").fill("Renumber")
     ann.get_by_role("button", name="Draft the job").click()
+    expect(ann.locator(".message.success")).to_contain_text("The job is drafted")
 
     add(ann, "Rename a place")
     ann.goto(f"{ann.url}&place={plant.flat('14')}")
@@ -164,6 +155,7 @@ def test_two_people_at_one_job_lose_nothing(opened_page, plant, seen):
     seen(ann, "jobs 6 saved meanwhile")
     expect(ann.get_by_label("Where yours goes")).to_have_value("new 2")
     ann.get_by_role("button", name="Save mine into it").click()
+    expect(ann.locator("#step-2")).to_contain_text("Flat 14A")
 
     names = [step["arguments"]["name"] for step in Job.objects.get().steps]
     assert names == ["Flat 12A", "Flat 14A"]

@@ -11,7 +11,7 @@ from playwright.sync_api import expect
 
 from records.models import Booking, Change, Tag
 from tests.factories import Plant
-from tests.journeys.conftest import PASSWORD, PHONE
+from tests.journeys.conftest import DESK, PHONE, fits, sign_in
 
 pytestmark = [pytest.mark.xdist_group("browser"), pytest.mark.usefixtures("crew")]
 
@@ -32,7 +32,6 @@ PLANT = """
     S2.1 = D12 ~ U12 - T12
     book S2.2 for 13
 """
-DESK = {"width": 1280, "height": 900}
 
 
 @pytest.fixture
@@ -40,23 +39,10 @@ def plant(live_server):
     return Plant(PLANT)
 
 
-def sign_in(page):
-    page.goto("/")
-    page.get_by_label("Name").fill("ann")
-    page.get_by_label("Password").fill(PASSWORD)
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.get_by_role("heading", level=1)).not_to_have_text("Sign in")
-
-
 def level(page):
     """Return the expected level that a point's page shows, in dBm."""
     shown = page.locator(".expected").first.inner_text().replace("\N{MINUS SIGN}", "-")
     return float(re.findall(r"-?\d+\.\d+", shown)[0])
-
-
-def fits(page):
-    """Tell whether nothing of a page runs off the side of the screen."""
-    return page.evaluate("document.documentElement.scrollWidth <= window.innerWidth")
 
 
 def test_the_main_job_on_a_phone(opened_page, plant, seen, tmp_path):
@@ -149,6 +135,7 @@ def print_a_sheet_and_read_its_codes(page, plant, seen, tmp_path):
     page.get_by_label("Place, equipment, cable or port").fill("S2")
     page.get_by_role("button", name="Look up").click()
     page.locator(".found a", has_text="S2").first.click()
+    expect(page.get_by_role("button", name="Print", exact=True)).to_be_visible()
     assert fits(page)
     seen(page, "7 labels")
     page.get_by_role("button", name="Print", exact=True).click()
