@@ -26,13 +26,15 @@ class StepSerializer(serializers.Serializer[Any]):
     """One planned deed: a verb by name, its arguments, and a note for whoever does it.
 
     An argument that names a thing is an id, or refers to what an earlier step makes, such as
-    `{"step": 1}` or `{"step": 1, "port": "leg 3"}`. A step that is done tells when, by whom (the
-    id of a user), in which change, and what it made.
+    `{"step": 1}` or `{"step": 1, "port": "leg 3"}`. `planned_by` is who last edited the steps that
+    were left then (the id of a user). A step that is done tells when, by whom (the id of a user),
+    in which change, and what it made.
     """
 
     verb = serializers.CharField()
     arguments = serializers.DictField()
     note = serializers.CharField(required=False)
+    planned_by = serializers.IntegerField(required=False, read_only=True)
     done_at = serializers.DateTimeField(required=False, read_only=True)
     done_by = serializers.IntegerField(required=False, read_only=True)
     change = serializers.IntegerField(required=False, read_only=True)
@@ -40,7 +42,10 @@ class StepSerializer(serializers.Serializer[Any]):
 
 
 class JobSerializer(serializers.ModelSerializer[Job]):
-    """A named set of ordered steps for a place. `preview` is empty before the first one."""
+    """A named set of ordered steps for a place. `preview` is empty before the first one.
+
+    `is_approved_by_planner`: an owner approved their own plan, and nobody took a second look.
+    """
 
     place_name = serializers.CharField(source="place.name", read_only=True)
     done_count = serializers.IntegerField(read_only=True)
@@ -48,6 +53,7 @@ class JobSerializer(serializers.ModelSerializer[Job]):
     approved_by = serializers.CharField(
         source="approved_by.username", allow_null=True, read_only=True
     )
+    is_approved_by_planner = serializers.BooleanField(read_only=True)
     assignee_name = serializers.CharField(
         source="assignee.username", allow_null=True, read_only=True
     )
@@ -70,6 +76,7 @@ class JobSerializer(serializers.ModelSerializer[Job]):
             "saved_at",
             "approved_by",
             "approved_revision",
+            "is_approved_by_planner",
             "done_count",
             "steps",
             "preview",

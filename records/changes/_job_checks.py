@@ -3,9 +3,12 @@
 from collections.abc import Sequence
 from typing import Any
 
+from django.contrib.auth.models import AbstractBaseUser
+
 from records.changes._checks import existing
 from records.changes.previews import Preview
 from records.changes.refusals import JobSaved, Malformed, NameTaken, Refusal
+from records.changes.retention import is_owner
 from records.models import Job, JobState
 from records.queries import words
 
@@ -26,6 +29,13 @@ class JobClashes(Refusal):
     """An approval of a job whose preview ends in a clash."""
 
     code = "job_clashes"
+
+
+class OwnPlan(Refusal):
+    """An approval of a job by who planned it, without a second look."""
+
+    code = "own_plan"
+    status = 403
 
 
 class PreviewOutdated(Refusal):
@@ -122,14 +132,37 @@ def refuse_saved_since(row: Job, revision: int) -> None:
 def refuse_altered(row: Job, planned: list[dict[str, Any]]) -> None:
     """Refuse to alter steps that are recorded. Raises: StepRecorded."""
     for number, done in enumerate(row.steps[: row.done_count], start=1):
-        kept = {name: done[name] for name in ("verb", "arguments", "note")}
-        if planned[number - 1 : number] != [kept]:
+        if planned[number - 1 : number] != [plan_of(done)]:
             raise StepRecorded(
                 f"Step {number} is recorded already, in change {done['change']}.",
                 hint="Leave it as it is. To reverse it, add steps that do.",
                 field=f"steps.{number}",
                 subjects=(row.pk,),
             )
+
+
+def plan_of(step: dict[str, Any]) -> dict[str, Any]:
+    """Return what is planned of a step, without who planned it and what became of it."""
+    return {name: step[name] for name in ("verb", "arguments", "note")}
+
+
+def own_plan(row: Job, person: AbstractBaseUser) -> OwnPlan | None:
+    """Return why a person can't approve a job: it is their own plan, and they are no owner."""
+    if person.pk != row.planned_by_id or is_owner(person):
+        return None
+    return OwnPlan(
+        f"Job {row} was planned by {person.get_username()}, and nobody approves their own plan.",
+        hint="Ask another of the crew, or an owner, to look at it and approve it.",
+        field="job",
+        subjects=(row.pk,),
+    )
+
+
+def refuse_own_plan(row: Job, person: AbstractBaseUser) -> None:
+    """Refuse an approval without a second look. Raises: OwnPlan."""
+    refusal = own_plan(row, person)
+    if refusal is not None:
+        raise refusal
 
 
 def refuse_empty(row: Job) -> None:

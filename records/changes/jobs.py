@@ -1,7 +1,8 @@
 """Verbs for jobs: draft, edit, approve, mark built, drop; and preview, commit, tick.
 
-A job goes drafted, approved, built, recorded; or dropped. Work is approved before it is done, and
-done on site is not yet done: only what is recorded closes a job. `preview`, `commit` and `tick`
+A job goes drafted, approved, built, recorded; or dropped. Work is approved before it is done, by
+someone other than who planned it; an owner may approve anything, as a crew may be one person.
+Done on site is not yet done: only what is recorded closes a job. `preview`, `commit` and `tick`
 open the change themselves, since what they do depends on what came of it.
 """
 
@@ -16,12 +17,26 @@ from django.contrib.auth.models import AbstractBaseUser
 from records.changes import _job_checks, previews
 from records.changes import steps as planning
 from records.changes._checks import existing, present_place, refuse_retired, text
-from records.changes._job_checks import PreviewOutdated, StepNotNext
+from records.changes._job_checks import PreviewOutdated, StepNotNext, own_plan
 from records.changes._transaction import OpenChange, opened, verb
 from records.changes.previews import Clash, Preview, Trace
 from records.changes.refusals import Malformed
 from records.changes.steps import Step, StepMalformed, StepRefused
 from records.models import Job, JobState
+
+__all__ = [
+    "Recorded",
+    "approve",
+    "commit",
+    "draft",
+    "drop",
+    "edit",
+    "mark_built",
+    "own_plan",
+    "preview",
+    "tick",
+    "unmark_built",
+]
 
 Steps = Sequence[Step | Mapping[str, Any]]
 
@@ -48,10 +63,17 @@ def draft(
     planned = [step.as_json() for step in planning.checked(steps)]
 
     job = Job.objects.create(
-        **told, steps=planned, saved_by_id=change.actor.pk, saved_at=change.at
+        **told,
+        steps=_signed(planned, change.actor.pk),
+        saved_by_id=change.actor.pk,
+        saved_at=change.at,
     )
     change.say(f"drafted job {job}, {_job_checks.counted(planned)}")
     return job
+
+
+def _signed(planned: list[dict[str, Any]], planner: int) -> list[dict[str, Any]]:
+    return [step | {"planned_by": planner} for step in planned]
 
 
 def _told(
@@ -95,13 +117,16 @@ def edit(
     planned = [step.as_json() for step in planning.checked(steps)]
     _job_checks.refuse_altered(row, planned)
 
+    left = planned[row.done_count :]
+    is_same = left == [_job_checks.plan_of(step) for step in row.steps[row.done_count :]]
+    planner = row.planned_by_id if is_same else change.actor.pk
     is_built = row.state == JobState.BUILT
     approval = {} if is_built else _NO_APPROVAL
     Job.objects.filter(pk=row.pk).update(
         **told,
         **approval,
         state=JobState.BUILT if is_built else JobState.DRAFTED,
-        steps=row.steps[: row.done_count] + planned[row.done_count :],
+        steps=row.steps[: row.done_count] + _signed(left, planner),
         preview={},
         revision=row.revision + 1,
         saved_by_id=change.actor.pk,
@@ -116,20 +141,25 @@ def edit(
 def approve(change: OpenChange, job: int, *, revision: int) -> Job:
     """Approve a draft as it was previewed, so that work may begin.
 
-    Raises: Missing, JobNotReady, JobSaved, PlaceRetired, Malformed, NotPreviewed, JobClashes.
+    It takes a second look: not that of who last edited the steps, unless an owner does so.
+    Raises: Missing, JobNotReady, JobSaved, OwnPlan, PlaceRetired, Malformed, NotPreviewed,
+    JobClashes.
     """
     row = _job_checks.known(job)
     _job_checks.refuse_unless(row, JobState.DRAFTED, "approved")
     _job_checks.refuse_saved_since(row, revision)
     refuse_retired(row.place, field="place")
     _job_checks.refuse_empty(row)
+    _job_checks.refuse_own_plan(row, change.actor)
     _job_checks.refuse_without_preview(row)
 
     Job.objects.filter(pk=row.pk).update(
         state=JobState.APPROVED, approved_by_id=change.actor.pk, approved_revision=row.revision
     )
     row.refresh_from_db()
-    change.say(f"approved job {row}, {_job_checks.counted(row.steps)}, revision {row.revision}")
+    own = "; approved by its own planner" if row.is_approved_by_planner else ""
+    steps = _job_checks.counted(row.steps)
+    change.say(f"approved job {row}, {steps}, revision {row.revision}{own}")
     return row
 
 

@@ -29,8 +29,8 @@
     ├── cable_works.py      FibreLacking
     ├── undo.py             NotReversible
     ├── steps.py            StepMalformed, StepRefused
-    └── _job_checks.py      JobNotReady, NotPreviewed, JobClashes, PreviewOutdated, StepRecorded,
-                            StepNotNext
+    └── _job_checks.py      JobNotReady, NotPreviewed, JobClashes, OwnPlan, PreviewOutdated,
+                            StepRecorded, StepNotNext
 
 Each subclass stands beside the verb that raises it. A refusal says the thing and the clash; its
 hint says what to do next; `field` names the argument at fault where there is one.

@@ -131,7 +131,7 @@ def forget_sightings(change: OpenChange, *, seen_before: datetime) -> int:
 
 
 def is_owner(person: AbstractBaseUser) -> bool:
-    """Tell whether a person may cut out what never comes back."""
+    """Tell whether a person may do what asks for an owner: whoever `createsuperuser` made."""
     return bool(getattr(person, "is_superuser", False))
 
 

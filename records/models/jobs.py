@@ -36,9 +36,10 @@ class Job(models.Model):
     """A named set of ordered steps for a place. It is a plan, no plant, so it has no history twin.
 
     `revision` counts saves: an edit names the one it started from. `steps` is a list of
-    `{verb, arguments, note}`, to which a step done adds `{done_at, done_by, change, made}` (see
-    changes/steps.py). `preview` is the latest preview's report, empty before the first and after
-    an edit. The changes that a job made carry it (`Change.job`), drafts and approvals too.
+    `{verb, arguments, note, planned_by}`, to which a step done adds `{done_at, done_by, change,
+    made}` (see changes/steps.py). `preview` is the latest preview's report, empty before the first
+    and after an edit. The changes that a job made carry it (`Change.job`), drafts and approvals
+    too.
     """
 
     name = models.CharField(max_length=120)
@@ -98,6 +99,12 @@ class Job(models.Model):
         return sum(1 for step in self.steps if step.get("change"))
 
     @property
+    def planned_by_id(self) -> int:
+        """Return who last edited the steps, whoever saved the name or the date since."""
+        latest = self.steps[-1] if self.steps else {}
+        return int(latest.get("planned_by", self.saved_by_id))
+
+    @property
     def is_open(self) -> bool:
         """Tell whether the job is neither recorded nor dropped."""
         return self.state in OPEN_JOB_STATES
@@ -116,3 +123,8 @@ class Job(models.Model):
     def is_edited_since_approval(self) -> bool:
         """Tell whether the steps differ from those that were approved."""
         return self.approved_revision is not None and self.approved_revision != self.revision
+
+    @property
+    def is_approved_by_planner(self) -> bool:
+        """Tell whether nobody took a second look: who planned the job, an owner, approved it."""
+        return self.approved_by_id == self.planned_by_id and not self.is_edited_since_approval

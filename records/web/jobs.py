@@ -23,6 +23,7 @@ from records.web.jobs_saving import (
     saved,
 )
 from records.web.jobs_shown import shown_steps
+from records.web.signed_in import signed_in
 
 PAGE_SIZE = 50
 
@@ -168,6 +169,7 @@ def job_page(request: HttpRequest, job_id: int) -> HttpResponse:
         "steps": steps,
         "clash": job.preview["clash"] if job.has_current_preview else None,
         "left_count": len(steps) - job.done_count,
+        "own_plan": jobs.own_plan(job, signed_in(request)),
         "undone_by": _only_change(job),
         "token": once.new_token(),
     }

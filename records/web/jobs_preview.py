@@ -62,8 +62,11 @@ def preview_page(request: HttpRequest, job_id: int) -> HttpResponse:
     job = job_or_404(job_id)
     if request.method == "POST":
         return _commit(request, job) if "commit" in request.POST else _preview(request, job)
+    person = signed_in(request)
     context: dict[str, Any] = {
         "job": job,
+        "own_plan": jobs.own_plan(job, person),
+        "is_planner": job.planned_by_id == person.pk,
         "left_count": len(job.steps) - job.done_count,
         "token": once.new_token(),
     }

@@ -1,7 +1,9 @@
 """Jobs: drafted, previewed, approved, recorded; all by requests."""
 
+from django.contrib.auth import get_user_model
+
 from records.models import Booking, Change, Job
-from tests.api.asking import address_of, told
+from tests.api.asking import Api, address_of, told
 
 
 def drafted(api, plant, leg="T.4"):
@@ -27,7 +29,7 @@ def drafted(api, plant, leg="T.4"):
 
 def approved(api, job):
     assert api.post(f"jobs/{job}/preview/").status_code == 200
-    api.do("jobs.approve", job=job, revision=1)
+    Api("lead").do("jobs.approve", job=job, revision=1)
 
 
 def test_a_job_is_recorded_in_one_change_and_repeating_that_is_harmless(api, plant):
@@ -67,7 +69,22 @@ def test_a_preview_commits_nothing_and_tells_the_clash(api, plant):
     assert report["clash"]["step"] == 1
     assert Change.objects.count() == before
     assert api.read(f"jobs/{job}/")["preview"] == report
-    told(api.post(address_of("jobs.approve"), {"job": job, "revision": 1}), 409, "job_clashes")
+    approval = {"job": job, "revision": 1}
+    told(Api("lead").post(address_of("jobs.approve"), approval), 409, "job_clashes")
+
+
+def test_nobody_approves_their_own_plan_but_an_owner(api, plant):
+    job = drafted(api, plant)
+    assert api.post(f"jobs/{job}/preview/").status_code == 200
+
+    approval = {"job": job, "revision": 1}
+    problem = told(api.post(address_of("jobs.approve"), approval), 403, "own_plan")
+    assert "planned by crew" in problem["detail"]
+    get_user_model().objects.filter(username="crew").update(is_superuser=True)
+    made = api.do("jobs.approve", job=job, revision=1)
+
+    assert "approved by its own planner" in made["words"][0]
+    assert api.read(f"jobs/{job}/")["is_approved_by_planner"] is True
 
 
 def test_a_step_that_can_not_be_read_is_named(api, plant):

@@ -94,7 +94,7 @@ def _commit() -> float:
 
     job = _drafted()
     jobs.preview(job, actor=user(), at=AT)
-    with opened() as change:
+    with opened(actor=user("lead")) as change:
         jobs.approve(change, job, revision=1)
     return _timed_ms(lambda: jobs.commit(job, revision=1, actor=user(), at=AT))
 

@@ -3,6 +3,7 @@
 from datetime import timedelta
 
 import pytest
+from django.contrib.auth import get_user_model
 
 from records.changes import Refusal, bookings, cables, jobs, joints, places, tags
 from records.changes.steps import StepRefused, checked
@@ -52,6 +53,10 @@ def step(verb, **arguments):
     return {"verb": verb, "arguments": arguments, "note": ""}
 
 
+def planned(steps):
+    return [{name: each[name] for name in ("verb", "arguments", "note")} for each in steps]
+
+
 def connect(plant, flat="2", leg="S.2"):
     """Return the steps that connect a flat: terminal, booking, cord."""
     return [
@@ -71,7 +76,7 @@ def drafted(plant, steps, **told):
 def approved(plant, steps, **told):
     job = drafted(plant, steps, **told)
     jobs.preview(job.pk, actor=user(), at=AT)
-    with opened() as change:
+    with opened(actor=user("lead")) as change:
         return jobs.approve(change, job.pk, revision=job.revision)
 
 
@@ -443,7 +448,7 @@ def test_no_part_of_a_clashing_step_shows_in_the_sum(plant):
 
 def test_work_is_approved_as_it_was_previewed(plant):
     job = drafted(plant, connect(plant))
-    with refused("not_previewed", "not previewed", field="job") as change:
+    with refused("not_previewed", "not previewed", field="job", actor=user("lead")) as change:
         jobs.approve(change, job.pk, revision=1)
 
     jobs.preview(job.pk, actor=user(), at=AT)
@@ -453,11 +458,58 @@ def test_work_is_approved_as_it_was_previewed(plant):
     assert (job.state, job.approved_by.get_username()) == (JobState.APPROVED, "lead")
 
 
+def saved(job, person, **told):
+    with opened(actor=user(person)) as change:
+        known = {"name": job.name, "place": job.place_id, "steps": planned(job.steps)}
+        job = jobs.edit(change, job.pk, revision=job.revision, **{**known, **told})
+    jobs.preview(job.pk, actor=user(), at=AT)
+    return job
+
+
+def approve(job, person):
+    with opened(actor=person) as change:
+        return jobs.approve(change, job.pk, revision=job.revision), change.steps[-1]["words"]
+
+
+def test_nobody_approves_the_steps_they_edited_last(plant):
+    job = saved(drafted(plant, connect(plant)), "crew", name="Connect flat 2")
+    words = "Job Connect flat 2 was planned by crew, and nobody approves their own plan."
+    with refused("own_plan", words, "Ask another of the crew, or an owner", field="job") as change:
+        jobs.approve(change, job.pk, revision=2)
+
+    job = saved(job, "bea", steps=connect(plant)[:2])
+
+    with refused("own_plan", "planned by bea", actor=user("bea")) as change:
+        jobs.approve(change, job.pk, revision=3)
+    job, words = approve(job, user("crew"))
+    assert not job.is_approved_by_planner
+    assert words == "approved job Connect flat 2, 2 steps, revision 3"
+
+
+def test_who_only_saved_another_date_is_not_the_planner(plant):
+    job = saved(drafted(plant, connect(plant)), "bea", due_date=AT.date())
+
+    with refused("own_plan", "planned by crew") as change:
+        jobs.approve(change, job.pk, revision=2)
+    assert approve(job, user("bea"))[0].approved_by == user("bea")
+
+
+def test_an_owner_may_approve_their_own_plan_and_the_record_says_so(plant):
+    owner = get_user_model().objects.create_superuser("owner")
+    job = saved(drafted(plant, []), "owner", steps=connect(plant))
+
+    job, words = approve(job, owner)
+
+    assert job.is_approved_by_planner
+    assert words.endswith("revision 2; approved by its own planner")
+
+
 def test_a_job_that_clashes_is_not_approved(plant):
     job = drafted(plant, [step("joints.part", joint=10**9)])
     jobs.preview(job.pk, actor=user(), at=AT)
 
-    with refused("job_clashes", "Step 1 (joints.part)", field="steps.1") as change:
+    clash = "Step 1 (joints.part)"
+    with refused("job_clashes", clash, field="steps.1", actor=user("lead")) as change:
         jobs.approve(change, job.pk, revision=1)
 
 

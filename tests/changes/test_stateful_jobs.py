@@ -144,7 +144,7 @@ class Planner(Crew):
             job = jobs.draft(change, name="undo", place=self.plant.estate, steps=steps)
         told = jobs.preview(job.pk, actor=user(), at=AT)
         assert told.clash is None
-        with opened() as change:
+        with opened(actor=user("lead")) as change:
             jobs.approve(change, job.pk, revision=1)
         jobs.commit(job.pk, revision=1, actor=user(), at=AT)
         assert record_by_name() == self.before

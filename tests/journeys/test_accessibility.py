@@ -112,7 +112,7 @@ def job_pages(plant):
     with opened() as change:
         jobs.edit(change, built.pk, revision=1, name=built.name, steps=[part], **told)
     jobs.preview(built.pk, actor=user(), at=AT)
-    with opened() as change:
+    with opened(actor=user("lead")) as change:
         jobs.approve(change, built.pk, revision=2)
         jobs.mark_built(change, built.pk)
     return [

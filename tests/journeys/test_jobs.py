@@ -49,11 +49,14 @@ def save(page):
 
 
 def test_a_job_from_plan_to_record_on_a_phone_without_scripts(opened_page, plant, seen):
-    page = opened_page(PHONE, has_scripts=False)
+    get_user_model().objects.create_user("bea", password=PASSWORD)
+    page, second = opened_page(PHONE, has_scripts=False), opened_page(PHONE, has_scripts=False)
     sign_in(page)
+    sign_in(second, "bea")
 
     plan_the_steps(page, plant, seen)
-    try_it_out_and_approve(page, seen)
+    try_it_out(page, seen)
+    approve(page, second, seen)
     tick_a_step_and_record_the_rest(page, plant, seen)
 
 
@@ -90,7 +93,7 @@ def plan_the_steps(page, plant, seen):
     seen(page, "jobs 2 planned")
 
 
-def try_it_out_and_approve(page, seen):
+def try_it_out(page, seen):
     page.get_by_role("button", name="Try it out").click()
 
     expect(page.get_by_role("heading", level=1)).to_have_text("What it would do")
@@ -101,8 +104,18 @@ def try_it_out_and_approve(page, seen):
     expect(main).to_contain_text("T12, step 3")
     assert fits(page)
     seen(page, "jobs 3 tried out")
-    page.get_by_role("button", name="Approve").click()
-    expect(page.locator(".message.success")).to_contain_text("the work may begin")
+
+
+def approve(page, second, seen):
+    """Have the job approved by another person than who planned it."""
+    expect(page.locator("main")).to_contain_text("nobody approves their own plan")
+    expect(page.get_by_role("button", name="Approve")).to_have_count(0)
+
+    second.goto(page.url)
+    second.get_by_role("button", name="Approve").click()
+    expect(second.locator(".message.success")).to_contain_text("the work may begin")
+    page.get_by_role("link", name="W-2041 Connect flat 14").click()
+    expect(page.locator("main")).to_contain_text("Approvedbea, revision")
 
 
 def tick_a_step_and_record_the_rest(page, plant, seen):

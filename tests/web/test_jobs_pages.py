@@ -5,6 +5,7 @@ from datetime import date, timedelta
 from urllib.parse import urlencode
 
 import pytest
+from django.contrib.auth import get_user_model
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.test import Client
 
@@ -55,7 +56,7 @@ def drafted(plant, steps, **told):
 def approved(plant, steps, **told):
     job = drafted(plant, steps, **told)
     jobs.preview(job.pk, actor=user(), at=AT)
-    with opened() as change:
+    with opened(actor=user("lead")) as change:
         return jobs.approve(change, job.pk, revision=job.revision)
 
 
@@ -300,11 +301,11 @@ def previewed(client, job):
     return client.post(f"/jobs/{job}/preview/", follow=True)
 
 
-def test_a_preview_tells_all_that_a_job_does(crew, plant):
+def test_a_preview_tells_all_that_a_job_does(bea, plant):
     swap = step("joints.part", joint=plant.joint("S.1"))
     job = drafted(plant, [*connect(plant), swap])
 
-    page = previewed(crew, job.pk)
+    page = previewed(bea, job.pk)
 
     said = words(page)
     assert "on the record as it stood after change" in said
@@ -365,7 +366,8 @@ def test_a_job_for_a_building_that_is_gone_is_told_so(crew, plant):
 
 
 def test_a_job_is_approved_and_recorded_whole(crew, plant):
-    job = drafted(plant, connect(plant))
+    with opened(actor=user("lead")) as change:
+        job = jobs.draft(change, name="Connect", place=plant.building, steps=connect(plant))
     previewed(crew, job.pk)
     pressed(crew, job.pk, "approve")
     page = crew.get(f"/jobs/{job.pk}/preview/")
@@ -379,6 +381,30 @@ def test_a_job_is_approved_and_recorded_whole(crew, plant):
     assert "The job is closed." in words(page)
     assert f"/changes/{job.steps[0]['change']}/undo/" in page.content.decode()
     assert Booking.objects.get(leg=plant["S.3"]).state == "live"
+
+
+def test_who_planned_a_job_is_told_who_else_approves_it(crew, plant):
+    job = drafted(plant, connect(plant))
+
+    page = previewed(crew, job.pk)
+
+    said = "was planned by crew, and nobody approves their own plan. Ask another of the crew"
+    assert said in words(page)
+    assert said in words(crew.get(f"/jobs/{job.pk}/"))
+    assert 'value="approve"' not in page.content.decode()
+    assert said in words(pressed(crew, job.pk, "approve"))
+
+
+def test_an_owner_approves_their_own_plan_and_the_page_says_so(client, plant):
+    client.force_login(get_user_model().objects.create_superuser("owner"))
+    with opened(actor=user("owner")) as change:
+        job = jobs.draft(change, name="Connect", place=plant.building, steps=connect(plant))
+
+    page = previewed(client, job.pk)
+    assert "You planned it yourself." in words(page)
+    page = pressed(client, job.pk, "approve")
+
+    assert "owner, revision 1 approved by its own planner" in words(page)
 
 
 def test_a_record_changed_meanwhile_is_previewed_again_instead(crew, plant):
