@@ -77,8 +77,8 @@ class CauseSerializer(serializers.Serializer[Cause]):
 class CausesSerializer(serializers.Serializer[Causes]):
     """What may explain the readings of a tree, by kind of fault, likeliest first.
 
-    `read` counts the readings weighed, `outdated` those left out because the light at their point
-    was altered since. `further` are causes beside the likeliest. `wavelength_source` is where it
+    `read` counts the readings weighed, `outdated` those left out because the way of their light
+    was worked on since. `further` are causes beside the likeliest. `wavelength_source` is where it
     is published that a bend loses more at the longer wavelength.
     """
 

@@ -32,10 +32,12 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
     """What a reading says: as expected, low, high, no light, or unexpected where none should be.
 
     `difference_db` is positive for more light than the typical level expected, null where there
-    is nothing to compare. `is_before_change`: the light there was altered or taken away after the
-    reading, by the change `altered_by`. `doubt` says in words why the record can't explain it.
-    `last_good` is the last reading before it, of the same wavelength and direction, that was as
-    expected; `since_good_db` is positive for more light than it saw.
+    is nothing to compare. `is_before_change`: after the reading, the change `altered_by` worked
+    on the way of its light or took the light away. `reckoned_by` is a change after the reading
+    that only reckoned the level expected from other figures, so the two still compare. `doubt`
+    says in words why the record can't explain it. `last_good` is the last reading before it, of
+    the same wavelength and direction, that was as expected; `since_good_db` is positive for more
+    light than it saw.
     """
 
     outcome = serializers.CharField(source="verdict.outcome")
@@ -43,6 +45,7 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
     channel = serializers.IntegerField(source="lit.channel_id", allow_null=True, default=None)
     is_before_change = serializers.BooleanField()
     altered_by = serializers.IntegerField(allow_null=True)
+    reckoned_by = serializers.IntegerField(allow_null=True)
     doubt = serializers.CharField()
     last_good = LastGoodSerializer(allow_null=True)
     since_good_db = Decibels(allow_null=True)

@@ -80,8 +80,8 @@ class Cause:
 class Causes:
     """What may explain the readings of one channel's tree, by kind, likeliest first.
 
-    `read` counts the readings weighed; `outdated` those left out because the light at their point
-    has been altered since. `further` are causes beside the likeliest.
+    `read` counts the readings weighed; `outdated` those left out because the way of their light
+    was worked on since. `further` are causes beside the likeliest.
     """
 
     channel_id: int
@@ -106,8 +106,8 @@ class Causes:
 def causes(channel_id: int, *, since: datetime | None = None) -> Causes:
     """Return what may explain the latest readings under a channel, with a fixed number of queries.
 
-    `since` leaves older readings out, as when a fault is new. Those from before the latest change
-    of the light at their point are left out always.
+    `since` leaves older readings out, as when a fault is new. Those from before the latest work on
+    the way of their light are left out always; other figures since only move what is expected.
     """
     latest = [
         each for each in latest_readings(_read_points(channel_id)) if _is_of(each, channel_id)

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import NamedTuple
 
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
@@ -12,6 +13,7 @@ from records.optics.bands import middle_nm
 from records.optics.classes import OpticalClass
 from records.optics.levels import Level
 from records.optics.readings import Outcome, ReadingVerdict, judge_reading
+from records.queries.glass import worked_on
 from records.queries.gone_light import gone_light
 from records.queries.levels import Lit, lit_at, lit_when_read
 
@@ -28,9 +30,10 @@ class Judged:
     """A reading, the light it is held against, and the verdict.
 
     `light` is all that the record brings to its point, `lit` that of its wavelength; None where
-    the record expects none. `altered_by` is the change that altered or took away the light of its
-    wavelength after the reading. `last_good` is the latest earlier reading there, of the same
-    wavelength and direction, that was as the record expected when it was recorded.
+    the record expects none. `altered_by` is the change that worked on the way of its light after
+    the reading, or took the light away. `reckoned_by` is one that came after the reading too, but
+    only reckons the level expected from other figures. `last_good` is the latest earlier reading
+    there, of the same wavelength and direction, that was as the record expected when recorded.
     """
 
     reading: Reading
@@ -38,11 +41,12 @@ class Judged:
     lit: Lit | None
     verdict: ReadingVerdict
     altered_by: int | None
+    reckoned_by: int | None = None
     last_good: Reading | None = None
 
     @property
     def is_before_change(self) -> bool:
-        """Tell whether the light it saw was altered after the reading."""
+        """Tell whether the glass that its light came through was worked on after the reading."""
         return self.altered_by is not None
 
     @property
@@ -85,12 +89,12 @@ class Judged:
         """
         if self.altered_by is None:
             return self.doubt
-        return f"taken before change {self.altered_by} {self.change_did} there"
+        return f"taken before change {self.altered_by} {self.change_did}"
 
     @property
     def change_did(self) -> str:
         """Return in words what the change `altered_by` did."""
-        return "took away the light" if self.lit is None else "altered the light"
+        return "took away the light" if self.lit is None else "altered the way of the light"
 
     @property
     def level_dbm(self) -> float | None:
@@ -120,28 +124,60 @@ def _dbm(reading: Reading) -> float | None:
 
 
 def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> list[Judged]:
-    """Hold readings against the light at their points, with two queries at most.
+    """Hold readings against the light at their points, with a fixed number of queries.
 
     A reading may be one that is not recorded yet, of the change number NOT_YET.
     """
     pairs = [(each, _expected(each, light.get(each.point_id, ()))) for each in readings]
-    dark = _darkened(reading for reading, lit in pairs if lit is None)
-    turned = [dark.get(_kind(reading)) if lit is None else lit.since for reading, lit in pairs]
+    turns = _turns(pairs)
     at = _moments_of(
         number
-        for (reading, _), number in zip(pairs, turned, strict=True)
-        if number is not None and number < reading.change_id
+        for (reading, _), turn in zip(pairs, turns, strict=True)
+        for number in turn
+        if number and number < reading.change_id
     )
     return [
-        Judged(
-            reading=reading,
-            light=tuple(light.get(reading.point_id, ())),
-            lit=lit,
-            verdict=_verdict(reading, lit),
-            altered_by=number if number and _is_before(reading, number, at) else None,
-        )
-        for (reading, lit), number in zip(pairs, turned, strict=True)
+        _judged(reading, lit, light.get(reading.point_id, ()), _since(reading, turn, at))
+        for (reading, lit), turn in zip(pairs, turns, strict=True)
     ]
+
+
+class _Turn(NamedTuple):
+    """By which change the glass was last worked on, or the light taken away, and reckoned anew."""
+
+    altered_by: int | None
+    reckoned_by: int | None
+
+
+def _turns(pairs: Iterable[tuple[Reading, Lit | None]]) -> list[_Turn]:
+    listed = list(pairs)
+    dark = _darkened(reading for reading, lit in listed if lit is None)
+    glass = worked_on((lit.point_id, lit.channel_id) for _, lit in listed if lit is not None)
+    return [
+        _Turn(dark.get(_kind(reading)), None)
+        if lit is None
+        else _Turn(glass.get((lit.point_id, lit.channel_id)), lit.since)
+        for reading, lit in listed
+    ]
+
+
+def _since(reading: Reading, turn: _Turn, at: Mapping[int, datetime]) -> _Turn:
+    """Return what of a turn came after the reading; other figures only where the glass stayed."""
+    altered_by, reckoned_by = (
+        number if number and _is_before(reading, number, at) else None for number in turn
+    )
+    return _Turn(altered_by, None if altered_by else reckoned_by)
+
+
+def _judged(reading: Reading, lit: Lit | None, light: Sequence[Lit], since: _Turn) -> Judged:
+    return Judged(
+        reading=reading,
+        light=tuple(light),
+        lit=lit,
+        verdict=_verdict(reading, lit),
+        altered_by=since.altered_by,
+        reckoned_by=since.reckoned_by,
+    )
 
 
 def _expected(reading: Reading, light: Sequence[Lit]) -> Lit | None:
@@ -186,7 +222,7 @@ def _moments_of(numbers: Iterable[int]) -> dict[int, datetime]:
 
 
 def _is_before(reading: Reading, number: int, at: Mapping[int, datetime]) -> bool:
-    """Tell whether a reading is older than a change of its light.
+    """Tell whether a reading is older than a change.
 
     One of the same change belongs to what it altered. A reading may be put in long after it was
     taken, from a file.

@@ -100,7 +100,8 @@ def test_the_last_good_reading_stands_beside_and_a_late_file_is_marked(plant):
     good = check(row("Flat 1", level=level, time="2026-03-03 08:00"))
     meter_file.commit(good, actor=user(), at=NOW)
     with opened(at=NOW) as change:
-        joints.measure(change, plant.joint("S.in"), loss_db=0.3)
+        joints.part(change, plant.joint("S.in"))
+        joints.join(change, plant["F.1b"], plant["S.in"], kind="mated")
 
     plan = check(row("Flat 1", level="-30", time="2026-03-04 08:00"), now=NOW + timedelta(1))
 

@@ -6,7 +6,20 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from records.changes import joints, readings
+from records.changes import (
+    cable_works,
+    cables,
+    catalogue,
+    channels,
+    cuts,
+    equipment,
+    joints,
+    places,
+    readings,
+    swaps,
+)
+from records.changes.figures import GivenFigure
+from records.models import Channel, Equipment
 from records.optics.readings import Outcome
 from records.queries.levels import lit_at
 from records.queries.moment import as_it_stood
@@ -20,6 +33,7 @@ PLANT = """
     splitter S 1:4
     cable F 900 m
     cable D 30 m
+    cable D2 30 m
     outlet U @1
     terminal T @1
     light O.1 GPON B+
@@ -52,7 +66,16 @@ def read(plant, lack_db, *, day, recorded=None, point="T", **more):
         )
 
 
-def resplice(plant, day, loss_db=0.2):
+def remate(plant, day, loss_db=0.2):
+    """Part a joint on the way and make it anew: other glass from then on."""
+    with opened(at=days(day)) as change:
+        joints.part(change, plant.joint("S.in"))
+        joints.join(change, plant["F.1b"], plant["S.in"], kind="mated", loss_db=loss_db)
+    return change.number
+
+
+def remeasure(plant, day, loss_db=0.2):
+    """Give a joint a measured loss: only the figure is another."""
     with opened(at=days(day)) as change:
         joints.measure(change, plant.joint("S.in"), loss_db=loss_db)
     return change.number
@@ -93,31 +116,30 @@ def test_only_the_same_wavelength_and_direction_compare(plant):
 
 def test_what_was_good_as_the_record_stood_then_stays_good(plant):
     good = read(plant, 0.0, day=1)
-    number = resplice(plant, 2, loss_db=8.0)
+    number = remate(plant, 2, loss_db=8.0)
     read(plant, 0.0, day=3)
 
     newest, before = readings_at(plant["T"])
 
     assert newest.last_good == good
     assert newest.since_good_db == pytest.approx(-7.5, abs=0.5)
-    assert before.is_before_change
-    assert before.lit.since == number
+    assert before.altered_by == number
 
 
 def test_a_reading_put_in_late_is_marked_as_taken_before_the_change(plant):
-    number = resplice(plant, 2)
+    number = remate(plant, 2)
     read(plant, 0.0, day=1, recorded=3)
 
     (late,) = readings_at(plant["T"])
 
-    assert late.is_before_change
-    assert late.lit.since == number
+    assert late.altered_by == number
     assert late.reading.change_id > number
 
 
 def test_a_reading_after_the_change_or_with_it_is_not_marked(plant):
     with opened(at=days(5)) as change:
-        joints.measure(change, plant.joint("S.in"), loss_db=0.3)
+        joints.part(change, plant.joint("S.in"))
+        joints.join(change, plant["F.1b"], plant["S.in"], kind="mated", loss_db=0.3)
         readings.read(
             change,
             plant["T"],
@@ -128,6 +150,111 @@ def test_a_reading_after_the_change_or_with_it_is_not_marked(plant):
     read(plant, 0.0, day=6)
 
     assert [each.is_before_change for each in readings_at(plant["T"])] == [False, False]
+
+
+def test_another_figure_moves_what_is_expected_and_leaves_the_reading_current(plant):
+    read(plant, 0.0, day=1)
+    number = remeasure(plant, 2, loss_db=8.0)
+
+    (kept,) = readings_at(plant["T"])
+
+    assert (kept.is_before_change, kept.reckoned_by) == (False, number)
+    assert kept.verdict.outcome == Outcome.HIGH  # it is held against the new figure
+    assert kept.verdict.difference_db == pytest.approx(7.5, abs=0.5)
+
+
+def test_a_new_version_of_an_entry_leaves_the_readings_current(plant):
+    read(plant, 0.0, day=1)
+    splitter = Equipment.objects.get(name="S")
+    figures = [
+        GivenFigure(
+            bound=bound,
+            wavelength_min_nm=1260,
+            wavelength_max_nm=1675,
+            value_db=value_db,
+            source="the crew's own test bench",
+        )
+        for bound, value_db in (("least", 12.0), ("typical", 12.5), ("most", 13.0))
+    ]
+    with opened(at=days(2)) as change:
+        take_over = catalogue.supersede(change, splitter.entry_id, figures=figures)
+    while True:
+        with opened(at=days(3)) as change:
+            if not catalogue.take_over(change, take_over.pk):
+                break
+
+    (kept,) = readings_at(plant["T"])
+
+    assert kept.altered_by is None
+    assert kept.reckoned_by is not None
+    assert kept.verdict.outcome == Outcome.HIGH
+
+
+@pytest.mark.parametrize("work", ["reroute", "move", "swap", "cut", "relight"])
+def test_work_on_the_way_makes_a_reading_an_older_one(plant, work):
+    read(plant, 0.0, day=1)
+    with opened(at=days(2)) as change:
+        WORKS[work](change, plant)
+
+    (old,) = readings_at(plant["T"])
+
+    assert old.altered_by == change.number
+
+
+def _relight(change, plant):
+    channel = Channel.objects.get(point=plant["O.1"])
+    channels.darken(change, channel.pk)
+    channels.light(change, plant["O.1"], optical_class=channel.optical_class_id)
+
+
+def _move(change, plant):
+    cupboard = places.add(change, kind="riser cupboard", name="Cupboard 9", parent=_place(plant))
+    equipment.move(change, Equipment.objects.get(name="S").pk, place=cupboard.pk)
+
+
+def _place(plant):
+    return Equipment.objects.get(name="S").place_id
+
+
+WORKS = {
+    "reroute": lambda change, plant: cable_works.reroute(change, plant.id("F"), length_m=901),
+    "move": _move,
+    "swap": lambda change, plant: swaps.swap(change, Equipment.objects.get(name="S").pk),
+    "cut": lambda change, plant: cuts.cut(
+        change, plant.id("F"), at_m=400, place=_place(plant), closure_name="C9"
+    ),
+    "relight": _relight,
+}
+
+
+@pytest.mark.parametrize("work", ["other joint", "other name", "other length"])
+def test_work_elsewhere_and_other_names_leave_a_reading_current(plant, work):
+    read(plant, 0.0, day=1)
+    with opened(at=days(2)) as change:
+        if work == "other joint":
+            joints.join(change, plant["S.2"], plant["D2.1a"], kind="mated")
+        elif work == "other name":
+            cables.rename(change, plant.id("F"), name="Feeder 9")
+        else:
+            cables.measure(change, plant.id("F"), fibre=1, length_m=905)
+
+    (kept,) = readings_at(plant["T"])
+
+    assert kept.altered_by is None
+
+
+def test_as_it_stood_the_way_is_as_last_worked_on_by_then(plant):
+    read(plant, 0.0, day=1)
+    first = remate(plant, 2)
+    between = remeasure(plant, 3)
+    latest = remate(plant, 4)
+
+    altered = {}
+    for number in (first - 1, first, between, latest):
+        with as_it_stood(number):
+            altered[number] = readings_at(plant["T"])[0].altered_by
+
+    assert altered == {first - 1: None, first: first, between: first, latest: latest}
 
 
 def test_who_meter_uncertainty_and_time_are_kept(plant):
@@ -173,7 +300,7 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
     with CaptureQueriesContext(connection) as many:
         found = with_last_good(latest_readings([point]))
 
-    assert len(many) == len(few) <= 5
+    assert len(many) == len(few) <= 9
     assert found[0].last_good.taken_at == days(7)
     assert judged_now([found[0].reading])[0].verdict == found[0].verdict
 

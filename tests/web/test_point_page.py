@@ -6,6 +6,7 @@ import pytest
 
 from records.changes import joints, readings
 from records.handover.figures import MINUS
+from records.models import JointEnd
 from records.queries.paths import paths
 from tests.factories import Plant, opened, user
 from tests.web.reading import PLANT, main, words
@@ -108,7 +109,21 @@ def test_a_reading_stands_with_its_verdict_and_its_difference(crew, plant):
     assert "meter M7" in page
 
 
-def test_a_reading_older_than_the_light_there_says_after_which_change(crew, plant):
+def test_a_reading_older_than_work_on_the_way_says_after_which_change(crew, plant):
+    with opened() as change:
+        readings.read(change, plant["T1"], wavelength_nm=1490, level_dbm=-10)
+    with opened() as change:
+        joint = plant.joint("S.1")
+        beyond = JointEnd.objects.exclude(point=plant["S.1"]).get(joint=joint).point_id
+        joints.part(change, joint)
+        joints.join(change, plant["S.1"], beyond, kind="mated")
+
+    page = words(crew.get(f"/points/{plant['T1']}/"))
+
+    assert f"Taken before change {change.number} altered the way of the light" in page
+
+
+def test_a_reading_from_before_another_figure_says_that_the_glass_is_the_same(crew, plant):
     with opened() as change:
         readings.read(change, plant["T1"], wavelength_nm=1490, level_dbm=-10)
     with opened() as change:
@@ -116,7 +131,8 @@ def test_a_reading_older_than_the_light_there_says_after_which_change(crew, plan
 
     page = words(crew.get(f"/points/{plant['T1']}/"))
 
-    assert f"Taken before change {change.number} altered the light there" in page
+    assert "Taken before" not in page
+    assert f"reckoned from other figures since, by change {change.number}" in page
 
 
 def test_a_splitter_input_says_which_dwellings_go_dark(crew, plant):
