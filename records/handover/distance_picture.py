@@ -6,16 +6,26 @@ most, the receiver's window is hatched. Steep steps bear the number and name of 
 strip has. A reading is a diamond when it is as expected, else a cross, with its level in words.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from math import floor, log10
 
-from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from records.handover.figures import dbm, metres, number
-from records.handover.picture_frame import TICK_DB, WIDTH, clipped, framed, light, range_dbm
+from records.handover.picture_frame import (
+    TICK_DB,
+    WIDTH,
+    Called,
+    clipped,
+    dots,
+    light,
+    own_name,
+    range_dbm,
+)
+from records.handover.picture_svg import svg
 from records.handover.readings_drawn import REACH, mark_of, words_of
+from records.handover.shapes import Anchor, Corner, Hatched, Picture, Shape, Stroke, Words
 from records.handover.strip import stages
 from records.optics.classes import ClassDirection, needed_dbm
 from records.queries.paths import Hop, Path
@@ -27,6 +37,7 @@ _TICKS_ACROSS = 4
 _STEEP_DB = 1.0
 _LABEL_MAX = 22
 _GAP = REACH + 4
+_DOT = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,18 +58,27 @@ class _Scale:
 
 def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
     """Return the picture of a path to scale, with the readings taken along it, as SVG."""
+    return svg(picture(path, readings))
+
+
+def picture(path: Path, readings: Iterable[Judged] = (), called: Called = own_name) -> Picture:
+    """Return the picture of a path to scale, with the readings taken along it."""
     marks = list(readings)
     window = path.lit.optical_class.down
     scale = _scale(path.hops, window, marks)
-    name = f"distance-{path.lit.channel_id}"
-    parts = (
-        _grid(scale),
-        _window(scale, window, name),
-        _light(scale, path.hops),
-        _steps(scale, path.hops),
-        _readings(scale, path.hops, marks),
+    return Picture(
+        name=f"distance-{path.lit.channel_id}",
+        words=_in_words(path),
+        width=WIDTH,
+        height=_HEIGHT,
+        shapes=(
+            *_grid(scale),
+            *_window(scale, window),
+            *_light(scale, path.hops),
+            *_steps(scale, path.hops, called),
+            *_readings(scale, path.hops, marks),
+        ),
     )
-    return framed(name, _in_words(path), _HEIGHT, parts)
 
 
 def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
@@ -67,63 +87,29 @@ def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judge
     return _Scale(weakest_dbm=weakest_dbm, strongest_dbm=strongest_dbm, furthest_m=furthest_m)
 
 
-def _window(scale: _Scale, window: ClassDirection, name: str) -> SafeString:
+def _window(scale: _Scale, window: ClassDirection) -> Iterator[Shape]:
     top, bottom = scale.y(window.overload_dbm), scale.y(needed_dbm(window))
     right = WIDTH - _RIGHT
-    return format_html(
-        '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#{}-hatch)"/>'
-        '<path class="limit" d="M{} {}H{}M{} {}H{}"/>'
-        '<text class="words read" x="{}" y="{}">at most {}</text>'
-        '<text class="words read" x="{}" y="{}">a terminal needs {}</text>',
-        _LEFT,
-        top,
-        right - _LEFT,
-        round(bottom - top, 1),
-        name,
-        _LEFT,
-        top,
-        right,
-        _LEFT,
-        bottom,
-        right,
-        _LEFT + 6,
-        top + 14,
-        dbm(window.overload_dbm, 1),
-        _LEFT + 6,
-        bottom - 5,
-        dbm(needed_dbm(window), 1),
-    )
+    needs = f"a terminal needs {dbm(needed_dbm(window), 1)}"
+    yield Hatched(_LEFT, top, right - _LEFT, round(bottom - top, 1))
+    yield Stroke(tuple(((_LEFT, y), (right, y)) for y in (top, bottom)), "limit")
+    yield Words(_LEFT + 6, top + 14, f"at most {dbm(window.overload_dbm, 1)}", "words read")
+    yield Words(_LEFT + 6, bottom - 5, needs, "words read")
 
 
-def _grid(scale: _Scale) -> SafeString:
+def _grid(scale: _Scale) -> Iterator[Shape]:
     bottom, right = _HEIGHT - _FOOT, WIDTH - _RIGHT
-    levels = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, TICK_DB)
+    yield Words(0, 12, "dBm", "tick")
+    yield Words(right, _HEIGHT - 6, "fibre from the OLT", "tick", "end")
+    for level in range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, TICK_DB):
+        y = scale.y(level)
+        yield Stroke((((_LEFT, y), (right, y)),), "grid")
+        yield Words(_LEFT - 5, y + 4, number(level, 0), "tick", "end")
     across = _round_step(scale.furthest_m / _TICKS_ACROSS)
-    lengths = [across * count for count in range(int(scale.furthest_m / across) + 1)]
-    return format_html(
-        '{}{}<text class="tick" x="0" y="12">dBm</text>'
-        '<text class="tick" x="{}" y="{}" text-anchor="end">fibre from the OLT</text>',
-        format_html_join(
-            "",
-            '<path class="grid" d="M{} {}H{}"/>'
-            '<text class="tick" x="{}" y="{}" text-anchor="end">{}</text>',
-            (
-                (_LEFT, scale.y(level), right, _LEFT - 5, scale.y(level) + 4, number(level, 0))
-                for level in levels
-            ),
-        ),
-        format_html_join(
-            "",
-            '<path class="grid" d="M{} {}V{}"/>'
-            '<text class="tick" x="{}" y="{}" text-anchor="middle">{}</text>',
-            (
-                (scale.x(length), _TOP, bottom, scale.x(length), bottom + 16, metres(length))
-                for length in lengths
-            ),
-        ),
-        right,
-        _HEIGHT - 6,
-    )
+    for count in range(int(scale.furthest_m / across) + 1):
+        x = scale.x(across * count)
+        yield Stroke((((x, _TOP), (x, bottom)),), "grid")
+        yield Words(x, bottom + 16, metres(across * count), "tick", "middle")
 
 
 def _round_step(rough_m: float) -> float:
@@ -132,61 +118,43 @@ def _round_step(rough_m: float) -> float:
     return next((step * power for step in (1, 2, 5) if step * power >= rough_m), 10 * power)
 
 
-def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
-    def points(levels: Iterable[tuple[float, float]]) -> list[str]:
-        return [f"{scale.x(length)},{scale.y(level)}" for length, level in levels]
+def _light(scale: _Scale, hops: Sequence[Hop]) -> Iterator[Shape]:
+    def corners(levels: Iterable[tuple[float, float]]) -> list[Corner]:
+        return [(scale.x(length), scale.y(level)) for length, level in levels]
 
-    most = points((hop.fibre_m, hop.level.most_dbm) for hop in hops)
-    least = points((hop.fibre_m, hop.level.least_dbm) for hop in hops)
-    typical = points((hop.fibre_m, hop.level.typical_dbm) for hop in hops)
-    dots = format_html_join(
-        "",
-        '<circle class="dot" cx="{}" cy="{}" r="3"/>',
-        (point.split(",") for point in dict.fromkeys(typical)),
-    )
-    return light(least, typical, most, dots)
+    most = corners((hop.fibre_m, hop.level.most_dbm) for hop in hops)
+    least = corners((hop.fibre_m, hop.level.least_dbm) for hop in hops)
+    typical = corners((hop.fibre_m, hop.level.typical_dbm) for hop in hops)
+    yield from light(least, typical, most)
+    yield from dots(typical, _DOT)
 
 
-def _steps(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
+def _steps(scale: _Scale, hops: Sequence[Hop], called: Called) -> Iterator[Shape]:
     """Name the things that lose much at one place, as the strip numbers them."""
-    steep = []
     for stage in stages(hops):
         lost_db = stage.enter.level.typical_dbm - stage.last.level.typical_dbm
         if lost_db >= _STEEP_DB and stage.last.fibre_m == stage.enter.fibre_m:
-            middle_dbm = (stage.enter.level.typical_dbm + stage.last.level.typical_dbm) / 2
-            words = f"{stage.number} {stage.enter.spot.owner}, {number(lost_db, 1)} dB"
-            steep.append((scale.x(stage.last.fibre_m), scale.y(middle_dbm), words))
-    return format_html_join(
-        "",
-        '<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
-        ((_beside(x), y + 4, _anchor(x), clipped(words, _LABEL_MAX)) for x, y, words in steep),
-    )
+            x = scale.x(stage.last.fibre_m)
+            y = scale.y((stage.enter.level.typical_dbm + stage.last.level.typical_dbm) / 2)
+            words = f"{stage.number} {called(stage.enter)}, {number(lost_db, 1)} dB"
+            yield Words(_beside(x), y + 4, clipped(words, _LABEL_MAX), "words read", _anchor(x))
 
 
 def _beside(x: float) -> float:
     return x + _GAP if _anchor(x) == "start" else x - _GAP
 
 
-def _anchor(x: float) -> str:
+def _anchor(x: float) -> Anchor:
     return "start" if x < (_LEFT + WIDTH) / 2 else "end"
 
 
-def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:
+def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> Iterator[Shape]:
     at = {hop.spot.point_id: hop.fibre_m for hop in hops}
-    return format_html_join("", "{}", ((_reading(scale, each, at),) for each in readings))
-
-
-def _reading(scale: _Scale, judged: Judged, at: dict[int, float]) -> SafeString:
-    level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
-    x, y = scale.x(at[judged.reading.point_id]), scale.y(level_dbm)
-    return format_html(
-        '{}<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
-        mark_of(judged, x, y),
-        _beside(x),
-        y + 4,
-        _anchor(x),
-        words_of(judged),
-    )
+    for judged in readings:
+        level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
+        x, y = scale.x(at[judged.reading.point_id]), scale.y(level_dbm)
+        yield mark_of(judged, x, y)
+        yield Words(_beside(x), y + 4, words_of(judged), "words read", _anchor(x))
 
 
 def _in_words(path: Path) -> str:

@@ -5,18 +5,18 @@ and the metres of fibre so far, so that the picture fits a phone and is read bes
 solid line is the typical level; the band around it reaches from the least to the most. The
 receiver's window is hatched. A reading is a diamond when it is as expected, else a cross, with its
 level in words.
-Classes only: the content policy forbids inline styles.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from records.handover.figures import dbm, metres, number
-from records.handover.picture_frame import TICK_DB, WIDTH, clipped, framed, light, range_dbm
+from records.handover.picture_frame import TICK_DB, WIDTH, clipped, dots, light, range_dbm
+from records.handover.picture_svg import svg
 from records.handover.readings_drawn import REACH, mark_of, words_of
+from records.handover.shapes import Anchor, Corner, Hatched, Picture, Shape, Stroke, Words
 from records.handover.strip import stages
 from records.models import Direction
 from records.optics.classes import ClassDirection, needed_dbm
@@ -29,6 +29,7 @@ _TOP = 54
 _ROW = 30
 _FOOT = 30
 _LABEL_MAX = 19
+_DOT = 3.5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,20 +61,29 @@ def of_channel(path: Path, readings: Iterable[Judged]) -> list[Judged]:
 
 def drawn(path: Path, readings: Iterable[Judged] = ()) -> SafeString:
     """Return the picture of a path, with the readings taken along it, as SVG."""
+    return svg(picture(path, readings))
+
+
+def picture(path: Path, readings: Iterable[Judged] = ()) -> Picture:
+    """Return the picture of a path, with the readings taken along it."""
     hops = path.hops
     window = path.lit.optical_class.down
     marks = list(readings)
     scale = _scale(hops, window, marks)
     height = _TOP + _ROW * len(hops) + _FOOT
-    name = f"picture-{path.lit.channel_id}"
-    parts = (
-        _window(scale, window, height, name),
-        _grid(scale, height),
-        _rows(scale, hops),
-        _light(scale, hops),
-        _readings(scale, hops, marks),
+    return Picture(
+        name=f"picture-{path.lit.channel_id}",
+        words=_in_words(path, marks),
+        width=WIDTH,
+        height=height,
+        shapes=(
+            *_window(scale, window, height),
+            *_grid(scale, height),
+            *_rows(scale, hops),
+            *_light(scale, hops),
+            *_readings(scale, hops, marks),
+        ),
     )
-    return framed(name, _in_words(path, marks), height, parts)
 
 
 def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judged]) -> _Scale:
@@ -81,51 +91,24 @@ def _scale(hops: Sequence[Hop], window: ClassDirection, readings: Iterable[Judge
     return _Scale(weakest_dbm=weakest_dbm, strongest_dbm=strongest_dbm)
 
 
-def _window(scale: _Scale, window: ClassDirection, height: int, name: str) -> SafeString:
+def _window(scale: _Scale, window: ClassDirection, height: int) -> Iterator[Shape]:
     left, right = scale.x(needed_dbm(window)), scale.x(window.overload_dbm)
-    bottom = height - _FOOT
-    return format_html(
-        '<rect class="window" x="{}" y="{}" width="{}" height="{}" fill="url(#{}-hatch)"/>'
-        '<path class="limit" d="M{} {}V{}M{} {}V{}"/>'
-        '<text class="words" x="{}" y="14" text-anchor="middle">a terminal needs</text>'
-        '<text class="words" x="{}" y="28" text-anchor="middle">{} to {}</text>',
-        left,
-        _TOP,
-        round(right - left, 1),
-        bottom - _TOP,
-        name,
-        left,
-        _TOP - 8,
-        bottom,
-        right,
-        _TOP - 8,
-        bottom,
-        (left + right) / 2,
-        (left + right) / 2,
-        number(needed_dbm(window), 1),
-        dbm(window.overload_dbm, 1),
-    )
+    bottom, middle = height - _FOOT, (left + right) / 2
+    limits = f"{number(needed_dbm(window), 1)} to {dbm(window.overload_dbm, 1)}"
+    yield Hatched(left, _TOP, round(right - left, 1), bottom - _TOP)
+    yield Stroke(tuple(((x, _TOP - 8), (x, bottom)) for x in (left, right)), "limit")
+    yield Words(middle, 14, "a terminal needs", "words", "middle")
+    yield Words(middle, 28, limits, "words", "middle")
 
 
-def _grid(scale: _Scale, height: int) -> SafeString:
+def _grid(scale: _Scale, height: int) -> Iterator[Shape]:
     ticks = range(int(scale.weakest_dbm), int(scale.strongest_dbm) + 1, TICK_DB)
     every = 1 if len(ticks) <= 9 else 2  # noqa: PLR2004 (as many numbers as fit side by side)
-    return format_html_join(
-        "",
-        '<path class="grid" d="M{} {}V{}"/><text class="tick" x="{}" y="{}" '
-        'text-anchor="middle">{}</text>',
-        (
-            (
-                scale.x(tick),
-                _TOP,
-                height - _FOOT,
-                scale.x(tick),
-                height - 12,
-                _tick_words(tick, index, every, len(ticks)),
-            )
-            for index, tick in enumerate(ticks)
-        ),
-    )
+    for index, tick in enumerate(ticks):
+        x = scale.x(tick)
+        yield Stroke((((x, _TOP), (x, height - _FOOT)),), "grid")
+        words = _tick_words(tick, index, every, len(ticks))
+        yield Words(x, height - 12, words, "tick", "middle")
 
 
 def _tick_words(tick: int, index: int, every: int, count: int) -> str:
@@ -135,7 +118,7 @@ def _tick_words(tick: int, index: int, every: int, count: int) -> str:
     return number(tick, 0) if index % every == 0 else ""
 
 
-def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
+def _rows(scale: _Scale, hops: Sequence[Hop]) -> Iterator[Shape]:
     """Name each row: a thing by its number in the strip, then the point it is left by."""
     rows = {hop.spot.point_id: row for row, hop in enumerate(hops)}
     words = []
@@ -143,11 +126,8 @@ def _rows(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
         words.append((stage.enter, f"{stage.number} {stage.enter.spot.owner}"))
         if stage.leave is not None:
             words.append((stage.leave, _left_by(stage.leave)))
-    return format_html_join(
-        "",
-        '<text class="hop" x="0" y="{}">{}</text>',
-        ((scale.y(rows[hop.spot.point_id]) + 4, clipped(text, _LABEL_MAX)) for hop, text in words),
-    )
+    for hop, text in words:
+        yield Words(0, scale.y(rows[hop.spot.point_id]) + 4, clipped(text, _LABEL_MAX), "hop")
 
 
 def _left_by(hop: Hop) -> str:
@@ -156,40 +136,27 @@ def _left_by(hop: Hop) -> str:
     return f"{hop.spot.role}, {metres(hop.fibre_m)}"
 
 
-def _light(scale: _Scale, hops: Sequence[Hop]) -> SafeString:
-    def points(levels: Iterable[tuple[int, float]]) -> list[str]:
-        return [f"{scale.x(level)},{scale.y(row)}" for row, level in levels]
+def _light(scale: _Scale, hops: Sequence[Hop]) -> Iterator[Shape]:
+    def corners(levels: Iterable[float]) -> list[Corner]:
+        return [(scale.x(level), scale.y(row)) for row, level in enumerate(levels)]
 
-    most = points((row, hop.level.most_dbm) for row, hop in enumerate(hops))
-    least = points((row, hop.level.least_dbm) for row, hop in enumerate(hops))
-    typical = points((row, hop.level.typical_dbm) for row, hop in enumerate(hops))
-    dots = format_html_join(
-        "",
-        '<circle class="dot" cx="{}" cy="{}" r="3.5"/>',
-        (point.split(",") for point in typical),
-    )
-    return light(least, typical, most, dots)
+    most = corners(hop.level.most_dbm for hop in hops)
+    least = corners(hop.level.least_dbm for hop in hops)
+    typical = corners(hop.level.typical_dbm for hop in hops)
+    yield from light(least, typical, most)
+    yield from dots(typical, _DOT)
 
 
-def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> SafeString:
+def _readings(scale: _Scale, hops: Sequence[Hop], readings: Iterable[Judged]) -> Iterator[Shape]:
     rows = {hop.spot.point_id: row for row, hop in enumerate(hops)}
-    return format_html_join(
-        "", "{}", ((_reading(scale, each, rows[each.reading.point_id]),) for each in readings)
-    )
-
-
-def _reading(scale: _Scale, judged: Judged, row: int) -> SafeString:
-    level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
-    x, y = scale.x(level_dbm), scale.y(row)
-    is_left = x < (_LEFT + WIDTH) / 2
-    return format_html(
-        '{}<text class="words read" x="{}" y="{}" text-anchor="{}">{}</text>',
-        mark_of(judged, x, y),
-        x + REACH + 4 if is_left else x - REACH - 4,
-        y + 15,
-        "start" if is_left else "end",
-        words_of(judged),
-    )
+    for judged in readings:
+        level_dbm = scale.weakest_dbm if judged.level_dbm is None else judged.level_dbm
+        x, y = scale.x(level_dbm), scale.y(rows[judged.reading.point_id])
+        is_left = x < (_LEFT + WIDTH) / 2
+        beside = x + REACH + 4 if is_left else x - REACH - 4
+        yield mark_of(judged, x, y)
+        anchor: Anchor = "start" if is_left else "end"
+        yield Words(beside, y + 15, words_of(judged), "words read", anchor)
 
 
 def _in_words(path: Path, readings: Sequence[Judged]) -> str:

@@ -1,11 +1,9 @@
-"""What both pictures of a path share: the frame with its hatch, the range of levels, the light."""
+"""What both pictures of a path share: their width, the range of levels, the light."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import ceil, floor
 
-from django.utils.html import format_html, format_html_join
-from django.utils.safestring import SafeString
-
+from records.handover.shapes import Corner, Dot, Polyline, Shape
 from records.optics.classes import ClassDirection, needed_dbm
 from records.queries.paths import Hop
 from records.queries.readings import Judged
@@ -13,23 +11,13 @@ from records.queries.readings import Judged
 WIDTH = 420
 TICK_DB = 5
 
+Called = Callable[[Hop], str]
+"""What the thing at a hop is called in the picture."""
 
-def framed(name: str, words: str, height: int, parts: Iterable[SafeString]) -> SafeString:
-    """Return the parts as one picture under a name of its own, told in words, with its hatch."""
-    return format_html(
-        '<svg class="picture" viewBox="0 0 {} {}" role="img" aria-labelledby="{}">'
-        '<title id="{}">{}</title>'
-        '<defs><pattern id="{}-hatch" width="8" height="8" patternUnits="userSpaceOnUse" '
-        'patternTransform="rotate(45)"><path d="M0 0V8" class="hatch"/></pattern></defs>'
-        "{}</svg>",
-        WIDTH,
-        height,
-        name,
-        name,
-        words,
-        name,
-        format_html_join("", "{}", ((part,) for part in parts)),
-    )
+
+def own_name(hop: Hop) -> str:
+    """Return the name that the record has for the thing at a hop."""
+    return hop.spot.owner
 
 
 def range_dbm(
@@ -46,15 +34,16 @@ def range_dbm(
 
 
 def light(
-    least: Iterable[str], typical: Sequence[str], most: Iterable[str], dots: SafeString
-) -> SafeString:
-    """Return the band from the least to the most and the typical line, through points 'x,y'."""
-    return format_html(
-        '<polygon class="band" points="{}"/><polyline class="typical" points="{}"/>{}',
-        " ".join([*most, *list(least)[::-1]]),
-        " ".join(typical),
-        dots,
-    )
+    least: Sequence[Corner], typical: Sequence[Corner], most: Sequence[Corner]
+) -> Iterator[Shape]:
+    """Yield the band from the least to the most and the typical line."""
+    yield Polyline((*most, *reversed(least)), "band", is_area=True)
+    yield Polyline(tuple(typical), "typical")
+
+
+def dots(corners: Iterable[Corner], radius: float) -> Iterator[Dot]:
+    """Yield a dot at each corner, one where several are the same."""
+    return (Dot(x, y, radius) for x, y in dict.fromkeys(corners))
 
 
 def clipped(text: str, most: int) -> str:

@@ -1,28 +1,22 @@
 """How a reading is drawn in a picture: a diamond where it is as expected, else a cross."""
 
-from django.utils.html import format_html
-from django.utils.safestring import SafeString
-
 from records.handover.figures import number
+from records.handover.shapes import Stroke
 from records.optics.readings import Outcome
 from records.queries.readings import Judged
 
 REACH = 7
 """How far a mark reaches from its middle."""
 
-_DIAMOND = "M{x} {top}L{right} {y}L{x} {bottom}L{left} {y}Z"
-_CROSS = "M{left} {top}L{right} {bottom}M{right} {top}L{left} {bottom}"
 
-
-def mark_of(judged: Judged, x: float, y: float) -> SafeString:
+def mark_of(judged: Judged, x: float, y: float) -> Stroke:
     """Return the mark of a reading; shape and colour say the same."""
-    is_expected = judged.verdict.outcome is Outcome.AS_EXPECTED
-    shape = (_DIAMOND if is_expected else _CROSS).format(
-        x=x, y=y, left=x - REACH, right=x + REACH, top=y - REACH, bottom=y + REACH
-    )
-    return format_html(
-        '<path class="reading {}" d="{}"/>', "as-expected" if is_expected else "off", shape
-    )
+    left, right, top, bottom = x - REACH, x + REACH, y - REACH, y + REACH
+    if judged.verdict.outcome is Outcome.AS_EXPECTED:
+        diamond = ((x, top), (right, y), (x, bottom), (left, y))
+        return Stroke((diamond,), "reading as-expected", is_closed=True)
+    cross = (((left, top), (right, bottom)), ((right, top), (left, bottom)))
+    return Stroke(cross, "reading off")
 
 
 def words_of(judged: Judged) -> str:

@@ -1,25 +1,10 @@
-"""A picture as a file of its own: it brings the few styles that a page would give it.
+"""A picture as a file of its own: it brings the few styles that a page would give it."""
 
-Colours are those of the page on white paper. None of them speaks alone: the window is hatched
-and dashed, a reading that is off is a cross, and each says its level.
-"""
+from collections.abc import Iterator
 
 from django.utils.safestring import SafeString, mark_safe
 
-_STYLE = """
-svg { background: #fff; font-family: sans-serif; }
-text { fill: #14211f; font-size: 12px; }
-.tick { fill: #4a5a57; font-size: 11px; }
-.grid { stroke: #b9c4c0; }
-.hatch { stroke: #1b6a32; stroke-width: 1.5; opacity: .45; }
-.limit { fill: none; stroke: #1b6a32; stroke-width: 2; stroke-dasharray: 6 4; }
-.band { fill: #f0b400; opacity: .45; }
-.typical { fill: none; stroke: #14211f; stroke-width: 2.5; stroke-linejoin: round; }
-.dot { fill: #fff; stroke: #14211f; stroke-width: 2; }
-.reading { stroke: #fff; stroke-width: 1.5; fill: #1b6a32; }
-.reading.off { fill: none; stroke: #a01b1b; stroke-width: 3.5; }
-.read { font-weight: 700; paint-order: stroke; stroke: #fff; stroke-width: 3; }
-"""
+from records.handover.looks import LOOKS, PAPER, Look
 
 
 def alone(picture: SafeString) -> SafeString:
@@ -28,3 +13,34 @@ def alone(picture: SafeString) -> SafeString:
     opening = opening.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" ', 1)
     # The picture is made of escaped parts; what is added are constants.
     return mark_safe(f"{opening}{bracket}<style>{_STYLE}</style>{rest}")  # noqa: S308
+
+
+def _rule(name: str, look: Look) -> str:
+    said = "; ".join(f"{what}: {how}" for what, how in _said(look))
+    return f".{name.replace(' ', '.')} {{ {said} }}"
+
+
+def _said(look: Look) -> Iterator[tuple[str, str]]:
+    yield "fill", look.fill
+    yield "font-size", f"{look.size:g}px"
+    if look.stroke != "none":
+        yield "stroke", look.stroke
+        yield "stroke-width", f"{look.width:g}"
+    if look.opacity < 1:
+        yield "opacity", f"{look.opacity:g}"
+    if look.dash:
+        yield "stroke-dasharray", " ".join(map(str, look.dash))
+    if look.is_bold:
+        yield "font-weight", "700"
+    if look.has_halo:
+        yield "paint-order", "stroke"
+        yield "stroke", PAPER
+        yield "stroke-width", "3"
+
+
+_STYLE = "\n".join(
+    (
+        f"svg {{ background: {PAPER}; font-family: sans-serif; stroke-linejoin: round }}",
+        *(_rule(name, look) for name, look in LOOKS.items()),
+    )
+)
