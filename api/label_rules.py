@@ -18,10 +18,11 @@ from api.shapes import Number, Shape, Text, VerbShape, checked, checked_query
 from labels import owner, seeds, shelf
 from labels.choices import is_too_large, place_items
 from labels.coverage import counted, coverage
+from labels.own_sign import LEAST_PX, MOST_PX
 from labels.standing import State, left_behind, standings
 from records import changes
 from records.changes.refusals import Malformed
-from records.models import LabelRules, Place, StockShape
+from records.models import CautionSign, LabelRules, Pictogram, Place, StockShape
 from records.models.tag_code import grouped
 from records.queries.names import address
 
@@ -30,6 +31,10 @@ class LabelRulesSerializer(serializers.ModelSerializer[LabelRules]):
     """The rules for all labels. `link` is an example of what a QR holds."""
 
     link = serializers.SerializerMethodField()
+    pictogram = serializers.SerializerMethodField(
+        help_text="In place of the country's; empty where that serves."
+    )
+    picture = serializers.SerializerMethodField(help_text="A PNG in base64; empty without one.")
 
     class Meta:
         model = LabelRules
@@ -43,12 +48,22 @@ class LabelRulesSerializer(serializers.ModelSerializer[LabelRules]):
             "language",
             "signal",
             "words",
+            "pictogram",
+            "picture",
         )
         read_only_fields = fields
 
     def get_link(self, rules: LabelRules) -> str:
         """Return a link by these rules."""
         return owner.sample_link(rules)
+
+    def get_pictogram(self, _rules: LabelRules) -> str:
+        """Return the pictogram that replaces the country's."""
+        return owner.sign().pictogram
+
+    def get_picture(self, _rules: LabelRules) -> str:
+        """Return the picture of a pictogram of one's own."""
+        return owner.sign().picture
 
 
 class SettleRules(VerbShape):
@@ -67,6 +82,19 @@ class SettleRules(VerbShape):
     requires_qr = serializers.BooleanField(required=False)
     signal = Text(required=False, help_text="Signal word of your own.")
     words = Text(required=False, help_text="Words of caution of your own.")
+    pictogram = serializers.ChoiceField(
+        Pictogram.choices,
+        required=False,
+        allow_blank=True,
+        help_text="In place of the country's; empty where that serves.",
+    )
+    picture = Text(
+        required=False,
+        help_text=(
+            f"Of the pictogram `own`: a PNG of {LEAST_PX} to {MOST_PX} pixels a side, black, "
+            "yellow and white, in base64."
+        ),
+    )
 
 
 class LabelRulesView(APIView):
@@ -89,10 +117,11 @@ class LabelRulesView(APIView):
         checked_query(Shape, request.query_params)
         asked = checked(SettleRules, request.data)
         reason = asked.pop("reason", "")
+        own = CautionSign(**{name: asked.pop(name, "") for name in ("pictogram", "picture")})
         wanted = LabelRules(**asked)
         actor: Any = request.user
         with changes.opened(actor=actor, reason=reason, at=timezone.now()) as change:
-            settled = owner.settle(change, wanted)
+            settled = owner.settle(change, wanted, own)
         return Response(LabelRulesSerializer(settled).data)
 
 

@@ -6,7 +6,7 @@ from django.db.models import Exists, OuterRef, QuerySet
 
 from labels.item import Item
 from labels.neutral_names import PLATED
-from labels.owner import caution_words, rules
+from labels.owner import caution_words, rules, sign
 from labels.walking import walks
 from records.models import Equipment, Place
 from records.queries.hazards import statements_for
@@ -24,7 +24,7 @@ def caution_items(places: "QuerySet[Place]") -> Iterator[Item]:
     found = list(places.filter(Exists(holding), kind__in=PLATED))
     if not found:
         return
-    said, words = statements_for(found), caution_words(rules())
+    said, words = statements_for(found), caution_words(rules(), sign())
     where, walk = addresses(found), walks(found)
     for place in found:
         statement = said.get(place.pk)

@@ -153,7 +153,8 @@ class LabelSettings:
     """What the owner has settled for all labels.
 
     `requires_qr` refuses a label whose QR doesn't fit, where it would else fall to text.
-    `has_https` is off only where the site is reached without, as the demo is.
+    `has_https` is off only where the site is reached without, as the demo is. `own_picture` is
+    that of the owner's own pictogram, as own_sign.py keeps it.
     """
 
     host: str
@@ -162,6 +163,7 @@ class LabelSettings:
     requires_qr: bool = False
     smallest_module_mm: float = SMALLEST_MODULE_MM
     has_https: bool = True
+    own_picture: str = ""
 
     def link(self, code: str) -> str:
         """Return the link that the QR of a tag holds. Raises: LinkError."""

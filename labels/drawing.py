@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from labels.own_sign import OwnSign
 from labels.qr import Size, Symbol
 from labels.stock import Face
 from labels.text_fit import Row, height_of
@@ -51,6 +52,16 @@ class ShapeMark:
 
 
 @dataclass(frozen=True, slots=True)
+class SignMark:
+    """The owner's own pictogram: its top left corner, and how large its pixels are drawn."""
+
+    x_mm: float
+    y_mm: float
+    pixel_mm: float
+    sign: OwnSign
+
+
+@dataclass(frozen=True, slots=True)
 class Drawing:
     """A label laid out. `notes` say, for the person who prints, what was left out and why.
 
@@ -62,6 +73,7 @@ class Drawing:
     texts: tuple[TextMark, ...] = ()
     qr: QrMark | None = None
     shapes: tuple[ShapeMark, ...] = ()
+    sign: SignMark | None = None
     notes: tuple[str, ...] = ()
     is_on_end: bool = False
 

@@ -3,14 +3,14 @@
 import io
 import json
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass, replace
 from decimal import Decimal
 from hashlib import sha256
-from typing import Final
+from typing import Final, Self
 from zipfile import ZIP_DEFLATED, ZipFile, ZipInfo
 
 from labels.design import Label, LabelSettings, label
-from labels.owner import label_settings, rules
+from labels.owner import settled
 from labels.print_run import Picture, Printed
 from labels.refusals import LabelRefusal
 from labels.roll_pdf import roll_pdf
@@ -53,6 +53,13 @@ class Order:
         """Return how many labels `picture` shows at a time."""
         return self.stock.per_sheet if isinstance(self.stock, Sheet) else ON_A_STRIP
 
+    def without_picture(self) -> Self:
+        """Return the order for labels that don't show the owner's own pictogram.
+
+        So only the runs that show it keep it.
+        """
+        return replace(self, settings=replace(self.settings, own_picture=""))
+
     def pictures(self, label_count: int) -> int:
         """Return how many pictures show so many labels."""
         before = self.start - 1 if isinstance(self.stock, Sheet) else 0
@@ -76,7 +83,7 @@ def ordered(
     stored = offset_of(printer, stock_id)
     return Order(
         stock=stock(stock_id),
-        settings=label_settings(rules()),
+        settings=settled(),
         file=file,
         start=start,
         offset=_kept(Offset(stored.x_mm + right_mm, stored.y_mm + down_mm)),
@@ -126,19 +133,9 @@ def picture(labels: Sequence[Label], order: Order, page: int = 0) -> Picture:
 
 def setting_of(order: Order, content: bytes) -> Setting:
     """Return an order as a run keeps it."""
-    settled = order.settings
     return Setting(
         stock=as_geometry(order.stock),
-        rules=as_json(
-            {
-                "host": settled.host,
-                "has_upper_case_link": settled.has_upper_case_link,
-                "has_upper_case_text": settled.has_upper_case_text,
-                "requires_qr": settled.requires_qr,
-                "smallest_module_mm": settled.smallest_module_mm,
-                "has_https": settled.has_https,
-            }
-        ),
+        rules=as_json(asdict(order.settings)),
         digest=digest(content),
         file=order.file,
         start=order.start,

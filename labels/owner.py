@@ -9,13 +9,14 @@ from django.conf import settings
 from labels import seeds, shelf
 from labels.design import LabelSettings, label
 from labels.layout import lay_out
+from labels.own_sign import read, taken_in_again
 from labels.panel_layout import room_for_qr
 from labels.qr import SMALLEST_MODULE_MM, ModuleTooSmallError, Size, choose, smallest
 from labels.refusals import LabelRefusal
 from labels.sheet_svg import label_svg
 from labels.stock import OFFICE_DPI, dot_mm
 from records.changes import OpenChange, label_rules
-from records.models import KEPT, LabelRules, PrintRun
+from records.models import KEPT, CautionSign, LabelRules, PrintRun
 
 SAMPLE_CODE: Final = "00000000"
 """All codes are equally long, so any of them shows how large a link's QR is."""
@@ -38,8 +39,18 @@ def rules() -> LabelRules:
     )
 
 
-def label_settings(of: LabelRules) -> LabelSettings:
-    """Return rules as the layouts take them."""
+def sign() -> CautionSign:
+    """Return the pictogram that replaces the country's, or an empty record where none does."""
+    return CautionSign.objects.first() or CautionSign()
+
+
+def settled() -> LabelSettings:
+    """Return what holds, as the layouts take it."""
+    return label_settings(rules(), sign())
+
+
+def label_settings(of: LabelRules, own: CautionSign) -> LabelSettings:
+    """Return rules, and the pictogram of one's own, as the layouts take them."""
     return LabelSettings(
         host=of.host,
         has_upper_case_link=of.has_upper_case_link,
@@ -47,21 +58,31 @@ def label_settings(of: LabelRules) -> LabelSettings:
         requires_qr=of.requires_qr,
         smallest_module_mm=float(of.smallest_module_mm),
         has_https=settings.LEGBOOK_HTTPS,
+        own_picture=own.picture,
     )
 
 
-def caution_words(of: LabelRules) -> seeds.CautionWords:
-    """Return pictogram and words by these rules; the owner's own words, where there are any."""
+def caution_words(of: LabelRules, own: CautionSign) -> seeds.CautionWords:
+    """Return pictogram and words by these rules; the owner's own, where there are any."""
     usual = seeds.caution_words()[of.language]
-    return usual._replace(signal=of.signal or usual.signal, words=of.words or usual.words)
+    return usual._replace(
+        pictogram=_name_of(own) or usual.pictogram,
+        signal=of.signal or usual.signal,
+        words=of.words or usual.words,
+    )
 
 
-def settle(change: OpenChange, wanted: LabelRules) -> LabelRules:
+def _name_of(own: CautionSign) -> str:
+    """Return what a label records of a pictogram; nothing where the country's serves."""
+    return read(own.picture).name if own.picture else own.pictogram
+
+
+def settle(change: OpenChange, wanted: LabelRules, own: CautionSign) -> LabelRules:
     """Keep other rules, once it is known that their links fit a QR that labels can carry.
 
-    Raises: LabelError, LinkError, CautionError; what `label_rules.settle` raises.
+    Raises: LabelError, LinkError, CautionError, PictogramError; what `label_rules.settle` raises.
     """
-    check(wanted)
+    own = check(wanted, own)
     return label_rules.settle(
         change,
         host=wanted.host,
@@ -72,25 +93,29 @@ def settle(change: OpenChange, wanted: LabelRules) -> LabelRules:
         requires_qr=wanted.requires_qr,
         signal=wanted.signal,
         words=wanted.words,
+        pictogram=own.pictogram,
+        picture=own.picture,
     )
 
 
-def check(wanted: LabelRules) -> None:
-    """Refuse rules by which nothing could be printed: see `settle`."""
+def check(wanted: LabelRules, own: CautionSign) -> CautionSign:
+    """Refuse rules by which nothing could be printed, see `settle`; return the sign checked."""
     if wanted.language not in seeds.caution_words():
         raise CautionError(
             f"No caution is known for {wanted.language!r}.",
             f"Choose one of {', '.join(seeds.caution_words())}, and give words of your own.",
         )
     qr_size(wanted)
+    picture = taken_in_again(own.picture) if own.picture else ""
+    return CautionSign(pictogram=own.pictogram, picture=picture)
 
 
-def caution_picture(of: LabelRules) -> str:
+def caution_picture(of: LabelRules, own: CautionSign) -> str:
     """Return an SVG of a caution by these rules, without a level. Raises: LabelRefusal."""
-    said = caution_words(of)
+    said = caution_words(of, own)
     face = shelf.stock(shelf.USUAL_SHEET).face()
     example = label("caution", pictogram=said.pictogram, signal=said.signal, words=said.words)
-    return label_svg(lay_out(example, face, label_settings(of)))
+    return label_svg(lay_out(example, face, label_settings(of, own)))
 
 
 def qr_size(of: LabelRules) -> Size:
@@ -98,17 +123,17 @@ def qr_size(of: LabelRules) -> Size:
 
     Raises: LabelError for the module; LinkError for the host.
     """
-    return smallest(sample_link(of), dot_mm(OFFICE_DPI), label_settings(of).smallest_module_mm)
+    return smallest(sample_link(of), dot_mm(OFFICE_DPI), float(of.smallest_module_mm))
 
 
 def sample_link(of: LabelRules) -> str:
     """Return a link by these rules. Raises: LinkError."""
-    return label_settings(of).link(SAMPLE_CODE)
+    return label_settings(of, CautionSign()).link(SAMPLE_CODE)
 
 
 def sheets_without_qr(of: LabelRules) -> dict[str, str]:
     """Return the sheets whose labels have no room for a QR by these rules, and why."""
-    text, module_mm = sample_link(of), label_settings(of).smallest_module_mm
+    text, module_mm = sample_link(of), float(of.smallest_module_mm)
     found = {}
     for sheet in seeds.sheets().values():
         face = sheet.face()

@@ -7,7 +7,17 @@ from typing import IO, Final
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.pdfgen.pathobject import PDFPathObject
 
-from labels.drawing import BLACK, WHITE, YELLOW, Box, Drawing, QrMark, ShapeMark, TextMark
+from labels.drawing import (
+    BLACK,
+    WHITE,
+    YELLOW,
+    Box,
+    Drawing,
+    QrMark,
+    ShapeMark,
+    SignMark,
+    TextMark,
+)
 from labels.qr import QUIET_MODULES
 from labels.typefaces import REGULAR, primary_font
 
@@ -46,6 +56,8 @@ def draw(page: Page, drawing: Drawing, x_mm: float, y_mm: float) -> None:
     """Draw one label with its top left corner at a place on the page."""
     for shape in drawing.shapes:
         _draw_shape(page, shape, x_mm, y_mm)
+    if drawing.sign:
+        _draw_sign(page, drawing.sign, x_mm, y_mm)
     if drawing.qr:
         _draw_qr(page, drawing.qr, x_mm, y_mm)
     for text in drawing.texts:
@@ -106,22 +118,42 @@ def _draw_shape(page: Page, shape: ShapeMark, x_mm: float, y_mm: float) -> None:
     page.canvas.setFillColorRGB(*_INKS[BLACK])
 
 
+def _draw_sign(page: Page, mark: SignMark, x_mm: float, y_mm: float) -> None:
+    """Draw the owner's own pictogram, each colour as one path."""
+    for strokes, ink in ((mark.sign.yellow, YELLOW), (mark.sign.black, BLACK)):
+        page.canvas.setFillColorRGB(*_INKS[ink])
+        _draw_grid(page, strokes, x_mm + mark.x_mm, y_mm + mark.y_mm, module_mm=mark.pixel_mm)
+
+
 def _draw_qr(page: Page, mark: QrMark, x_mm: float, y_mm: float) -> None:
     """Draw a QR as one path of whole modules under one transform.
 
     One path leaves no seams between modules, keeps the file small, and is several times faster
     than a rectangle each. Its corner moves to a dot of the printer, by less than one dot.
     """
-    canvas, module_mm = page.canvas, mark.size.module_mm
+    module_mm = mark.size.module_mm
     quiet_mm = QUIET_MODULES * module_mm
     left_mm = _on_dot(x_mm + mark.x_mm, page.dot_mm) + quiet_mm
     top_mm = _on_dot(y_mm + mark.y_mm, page.dot_mm) + quiet_mm
+    _draw_grid(page, mark.symbol.runs, left_mm, top_mm, module_mm=module_mm)
+
+
+def _draw_grid(
+    page: Page,
+    runs: Sequence[tuple[int, int, int]],
+    left_mm: float,
+    top_mm: float,
+    *,
+    module_mm: float,
+) -> None:
+    """Fill runs of a grid, whose modules are so wide, from its top left corner."""
+    canvas = page.canvas
     scale = module_mm * POINTS_PER_MM
     canvas.saveState()
     canvas.transform(
         scale, 0, 0, -scale, left_mm * POINTS_PER_MM, (page.height_mm - top_mm) * POINTS_PER_MM
     )
-    canvas.drawPath(PDFPathObject(_path_of(mark.symbol.runs)), stroke=0, fill=1)
+    canvas.drawPath(PDFPathObject(_path_of(runs)), stroke=0, fill=1)
     canvas.restoreState()
 
 

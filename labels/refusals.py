@@ -8,6 +8,7 @@ LabelRefusal
     ModuleTooSmallError     qr.py            a QR under the smallest module
     StockError              stock.py         geometry that can't be printed
     CableSizeError          cable_layout.py  a cable that the label can't go around
+    PictogramError          own_sign.py      a pictogram there isn't, a picture that can't be one
     CautionError            owner.py         a country that no caution is known for
     NothingToPrintError     print_run.py     a run without a label
     PictureError            orders.py        pictures of stock that goes through a page printer

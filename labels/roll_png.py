@@ -13,7 +13,7 @@ from typing import Final
 from PIL import Image, ImageDraw, ImageFont
 
 from labels.design import Label, LabelSettings
-from labels.drawing import BLACK, Drawing, QrMark, ShapeMark, TextMark
+from labels.drawing import BLACK, Drawing, QrMark, ShapeMark, SignMark, TextMark
 from labels.print_run import Run
 from labels.qr import QUIET_MODULES
 from labels.stock import Roll
@@ -58,6 +58,8 @@ def _picture(drawing: Drawing, roll: Roll) -> Image.Image:
     dot = roll.face().dot_mm
     for shape in drawing.shapes:
         pen.polygon(list(_dots(shape, dot)), fill=_INK if shape.ink == BLACK else _PAPER)
+    if drawing.sign:
+        _draw_sign(picture, drawing.sign, dot)
     if drawing.qr:
         _draw_qr(picture, drawing.qr, dot)
     for text in drawing.texts:
@@ -79,6 +81,19 @@ def _draw_qr(picture: Image.Image, mark: QrMark, dot_mm: float) -> None:
     quiet = QUIET_MODULES * dots
     place = (round(mark.x_mm / dot_mm) + quiet, round(mark.y_mm / dot_mm) + quiet)
     picture.paste(modules.resize((side * dots,) * 2, Image.Resampling.NEAREST), place)
+
+
+def _draw_sign(picture: Image.Image, mark: SignMark, dot_mm: float) -> None:
+    """Draw the black of the owner's own pictogram, dot by dot what is more than half of it."""
+    sign = mark.sign
+    black = Image.new("L", (sign.width_px, sign.height_px), 0)
+    pen = ImageDraw.Draw(black)
+    for x, y, count in sign.black:
+        pen.line((x, y, x + count - 1, y), fill=255)
+    in_dots = mark.pixel_mm / dot_mm
+    size = (max(1, int(sign.width_px * in_dots)), max(1, int(sign.height_px * in_dots)))
+    mask = black.resize(size, Image.Resampling.BOX).point(_MORE_THAN_HALF, mode="1")
+    picture.paste(_INK, (round(mark.x_mm / dot_mm), round(mark.y_mm / dot_mm)), mask)
 
 
 def _draw_text(picture: Image.Image, text: TextMark, dot_mm: float) -> None:

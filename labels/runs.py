@@ -44,6 +44,8 @@ def lay_out(
 
     Raises: LabelRefusal; LabelOvertaken where the run is longer than one may be.
     """
+    if not any("pictogram" in item.fields for item in items):
+        order = order.without_picture()
     drawn = {holder: next(candidates) for holder in _without_code(items)}
     ready = with_codes(items, newest_codes(holders(items)) | drawn)
     file = printed(labels_of(ready, shown), order)
@@ -55,7 +57,7 @@ def lay_out(
 def lay_out_blanks(count: int, order: Order, candidates: Iterator[str]) -> Laid:
     """Lay out blank tags with new codes. Raises: LabelRefusal."""
     codes = [next(candidates) for _ in range(min(count, LABELS_MAX + 1))]
-    items = tuple(blank_item(code) for code in codes)
+    items, order = tuple(blank_item(code) for code in codes), order.without_picture()
     file = printed(labels_of(items), order)
     return Laid(items=items, new=frozenset(codes), shown=frozenset(), order=order, file=file)
 

@@ -6,13 +6,14 @@ from typing import Final
 from xml.sax.saxutils import escape
 
 from labels.design import Label, LabelSettings
-from labels.drawing import Drawing, QrMark, ShapeMark, TextMark
+from labels.drawing import BLACK, YELLOW, Drawing, QrMark, ShapeMark, SignMark, TextMark
 from labels.print_run import Picture, Run
 from labels.qr import QUIET_MODULES
 from labels.stock import NO_OFFSET, Offset, Sheet
 
 NAMESPACE: Final = "http://www.w3.org/2000/svg"
 HAIRLINE_MM: Final = 0.15
+_INKS: Final = {YELLOW: "#ffcc00"}
 
 
 def sheet_svg(
@@ -67,6 +68,8 @@ def marks(drawing: Drawing) -> Iterator[str]:
     """Yield the elements of one label's drawing."""
     for shape in drawing.shapes:
         yield _shape(shape)
+    if drawing.sign:
+        yield from _sign(drawing.sign)
     if drawing.qr:
         yield _qr(drawing.qr)
     for text in drawing.texts:
@@ -75,16 +78,31 @@ def marks(drawing: Drawing) -> Iterator[str]:
 
 def _shape(shape: ShapeMark) -> str:
     points = " ".join(f"{x:.3f},{y:.3f}" for x, y in shape.points_mm)
-    ink = {"yellow": "#ffcc00"}.get(shape.ink, shape.ink)
-    return f'<polygon points="{points}" fill="{ink}"/>'
+    return f'<polygon points="{points}" fill="{_INKS.get(shape.ink, shape.ink)}"/>'
+
+
+def _sign(mark: SignMark) -> Iterator[str]:
+    yield _grid(mark.sign.yellow, mark.x_mm, mark.y_mm, module_mm=mark.pixel_mm, ink=_INKS[YELLOW])
+    yield _grid(mark.sign.black, mark.x_mm, mark.y_mm, module_mm=mark.pixel_mm)
 
 
 def _qr(mark: QrMark) -> str:
     module_mm, quiet_mm = mark.size.module_mm, QUIET_MODULES * mark.size.module_mm
-    path = "".join(f"M{x} {y}h{count}v1h-{count}z" for x, y, count in mark.symbol.runs)
-    x_mm, y_mm = mark.x_mm + quiet_mm, mark.y_mm + quiet_mm
+    return _grid(mark.symbol.runs, mark.x_mm + quiet_mm, mark.y_mm + quiet_mm, module_mm=module_mm)
+
+
+def _grid(
+    runs: Sequence[tuple[int, int, int]],
+    x_mm: float,
+    y_mm: float,
+    *,
+    module_mm: float,
+    ink: str = BLACK,
+) -> str:
+    path = "".join(f"M{x} {y}h{count}v1h-{count}z" for x, y, count in runs)
     place = f"translate({x_mm:.4f} {y_mm:.4f}) scale({module_mm:.5f})"
-    return f'<path transform="{place}" d="{path}" shape-rendering="crispEdges"/>'
+    fill = "" if ink == BLACK else f' fill="{ink}"'
+    return f'<path transform="{place}" d="{path}"{fill} shape-rendering="crispEdges"/>'
 
 
 def _text(text: TextMark) -> str:

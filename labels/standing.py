@@ -117,7 +117,8 @@ def differing(printed: PrintedLabel | LatestLabel, item: Item) -> Iterator[str]:
     for name, text in printed.fields.items():
         now = item.fields.get(name, "")
         if text != now:
-            yield f"{_CALLED[name]}: it says {_quoted(text)}, now {_quoted(now)}"
+            verb = "shows" if name == "pictogram" else "says"
+            yield f"{_CALLED[name]}: it {verb} {_quoted(text)}, now {_quoted(now)}"
 
 
 def _quoted(text: str) -> str:

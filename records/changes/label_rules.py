@@ -9,7 +9,14 @@ from decimal import Decimal
 from records.changes._checks import choice, existing, text
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, NameTaken
-from records.models import LabelRules, OwnStock, PrinterOffset, StockShape
+from records.models import (
+    CautionSign,
+    LabelRules,
+    OwnStock,
+    Pictogram,
+    PrinterOffset,
+    StockShape,
+)
 
 ONLY = 1
 """The id of the one row of rules."""
@@ -18,6 +25,9 @@ _CENTI, _MILLI = Decimal("0.01"), Decimal("0.001")
 
 MODULE_MAX_MM = 0.99
 """Larger modules only waste label. Source: GS1 General Specifications 5.12.3.1, by GS1 UK."""
+
+PICTURE_MAX = 100_000
+"""Characters of a sign's picture. The largest that labels take in has fewer (own_sign.py)."""
 
 OFFSET_MAX_MM = 10
 """No printer is further off and still usable (common practice)."""
@@ -35,8 +45,14 @@ def settle(
     requires_qr: bool = False,
     signal: str = "",
     words: str = "",
+    pictogram: str = "",
+    picture: str = "",
 ) -> LabelRules:
-    """Settle the rules for all labels. Raises: Malformed."""
+    """Settle the rules for all labels; an empty `pictogram` leaves the country's.
+
+    Raises: Malformed.
+    """
+    _refuse_no_sign(pictogram, picture)
     signal, words = text(signal, 40, field="signal"), text(words, 300, field="words")
     if bool(signal) != bool(words):
         raise Malformed(
@@ -64,8 +80,33 @@ def settle(
             "words": words,
         },
     )
-    change.say(f"settled that labels lead to {host}, caution in {rules.language}")
+    _settle_sign(pictogram, picture)
+    shown = f" with {Pictogram(pictogram).label}" if pictogram else ""
+    change.say(f"settled that labels lead to {host}, caution in {rules.language}{shown}")
     return rules
+
+
+def _refuse_no_sign(pictogram: str, picture: str) -> None:
+    if pictogram:
+        choice(pictogram, Pictogram.values, field="pictogram")
+    if (pictogram == Pictogram.OWN) != bool(picture):
+        raise Malformed(
+            "A pictogram of your own needs its picture, and no other takes one.",
+            hint="Give both or neither.",
+            field="pictogram" if picture else "picture",
+        )
+    if len(picture) > PICTURE_MAX:
+        raise Malformed(
+            "The picture is larger than a sign needs.", hint="Give a smaller one.", field="picture"
+        )
+
+
+def _settle_sign(pictogram: str, picture: str) -> None:
+    if not pictogram:
+        CautionSign.objects.all().delete()
+        return
+    sign = {"pictogram": pictogram, "picture": picture}
+    CautionSign.objects.update_or_create(pk=ONLY, defaults=sign)
 
 
 @verb

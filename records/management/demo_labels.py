@@ -45,6 +45,4 @@ class DemoPrinter:
 
 
 def _order() -> orders.Order:
-    return orders.Order(
-        stock=shelf.stock(shelf.USUAL_SHEET), settings=owner.label_settings(owner.rules())
-    )
+    return orders.Order(stock=shelf.stock(shelf.USUAL_SHEET), settings=owner.settled())

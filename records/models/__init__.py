@@ -25,7 +25,14 @@ from records.models.changes import Change
 from records.models.hazards import HazardLevel, HazardStatement
 from records.models.jobs import OPEN_JOB_STATES, Job, JobState
 from records.models.kept import KEPT, STILL, HistoryRow
-from records.models.label_rules import LabelRules, OwnStock, PrinterOffset, StockShape
+from records.models.label_rules import (
+    CautionSign,
+    LabelRules,
+    OwnStock,
+    Pictogram,
+    PrinterOffset,
+    StockShape,
+)
 from records.models.places import DWELLINGS, Place, PlaceKind
 from records.models.plant import (
     FIBRE_ENDS,
@@ -75,6 +82,7 @@ __all__ = [
     "Cable",
     "CableKind",
     "CatalogueEntry",
+    "CautionSign",
     "Change",
     "Channel",
     "ClassDirection",
@@ -103,6 +111,7 @@ __all__ = [
     "OpticalClass",
     "OwnStock",
     "Passage",
+    "Pictogram",
     "Place",
     "PlaceKind",
     "Point",

@@ -6,6 +6,15 @@ from django.db.models import Q
 from records.models.kept import kept
 
 
+class Pictogram(models.TextChoices):
+    """The sign of a caution at optical ports."""
+
+    TRIANGLE = "triangle", "laser triangle"
+    TRIANGLE_PLATE = "triangle_plate", "laser triangle, and the words on a plate"
+    STARBURST = "starburst", "starburst without triangle"
+    OWN = "own", "a picture of your own"
+
+
 @kept()
 class LabelRules(models.Model):
     """The one row of rules for all labels.
@@ -13,7 +22,7 @@ class LabelRules(models.Model):
     `host` is where QR codes lead. A QR that doesn't fit its label falls to text, or is refused
     where `requires_qr`. `language` is the tag of language and country, as in `en-AU`, by which the
     caution has its pictogram and words; `signal` and `words` replace the words where the assessor
-    wants others.
+    wants others, and a `CautionSign` the pictogram.
     """
 
     host = models.CharField(max_length=120)
@@ -37,6 +46,34 @@ class LabelRules(models.Model):
 
     def __str__(self) -> str:
         return f"labels of {self.host}"
+
+
+@kept()
+class CautionSign(models.Model):
+    """The one row, if there is one, of the pictogram that replaces the country's on cautions.
+
+    `picture` is that of a sign of one's own: a PNG in base64, as labels/own_sign.py took it in.
+    It is a table of its own because a further column of the rules would take their digests from
+    the changes that settled them before.
+    """
+
+    pictogram = models.CharField(max_length=14, choices=Pictogram)
+    picture = models.TextField(blank=True)
+
+    class Meta:
+        constraints = (
+            models.CheckConstraint(condition=Q(id=1), name="caution_sign_is_one_row"),
+            models.CheckConstraint(
+                condition=Q(pictogram__in=Pictogram.values), name="caution_sign_is_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(picture="") ^ Q(pictogram=Pictogram.OWN),
+                name="caution_sign_has_a_picture_where_it_is_its_own",
+            ),
+        )
+
+    def __str__(self) -> str:
+        return f"caution sign: {self.get_pictogram_display()}"
 
 
 class StockShape(models.TextChoices):

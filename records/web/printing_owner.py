@@ -14,8 +14,9 @@ from labels.ruled_page import ruled_page
 from labels.stock import Offset, Sheet, StockError
 from records import changes
 from records.changes import Refusal, label_rules
-from records.models import LabelRules, OwnStock, PrinterOffset, StockShape
-from records.web.forms.printing import OffsetForm, RulesForm, StockForm, described
+from records.models import CautionSign, LabelRules, OwnStock, PrinterOffset, StockShape
+from records.web.forms.label_rules import RulesForm
+from records.web.forms.printing import OffsetForm, StockForm, described
 from records.web.signed_in import signed_in
 
 UNPROCESSABLE = 422
@@ -24,18 +25,23 @@ UNPROCESSABLE = 422
 def rules_page(request: HttpRequest) -> HttpResponse:
     """Show the rules for all labels, or settle others."""
     if request.method != "POST":
-        return _show_rules(request, RulesForm.filled(owner.rules()))
-    form = RulesForm(request.POST)
+        own = owner.sign()
+        return _show_rules(request, RulesForm.filled(owner.rules(), own), own)
+    form = RulesForm(request.POST, request.FILES)
     if not form.is_valid():
-        return _show_rules(request, form, status=UNPROCESSABLE)
+        return _show_rules(request, form, None, status=UNPROCESSABLE)
+    try:
+        own = form.sign()
+    except LabelRefusal as refusal:
+        return _show_rules(request, form, None, refusal=refusal, status=UNPROCESSABLE)
     try:
         if "check" in request.POST:
-            owner.check(form.wanted())
-            return _show_rules(request, form)
+            owner.check(form.wanted(), own)
+            return _show_rules(request, form, own)
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
-            owner.settle(change, form.wanted())
+            owner.settle(change, form.wanted(), own)
     except (LabelRefusal, Refusal) as refusal:
-        return _show_rules(request, form, refusal=refusal, status=_status_of(refusal))
+        return _show_rules(request, form, own, refusal=refusal, status=_status_of(refusal))
     messages.success(request, "Settled. Labels printed from now on follow it.")
     return redirect("label-rules")
 
@@ -43,14 +49,21 @@ def rules_page(request: HttpRequest) -> HttpResponse:
 def _show_rules(
     request: HttpRequest,
     form: RulesForm,
+    own: CautionSign | None,
     *,
     refusal: LabelRefusal | Refusal | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    context: dict[str, Any] = {"form": form, "refusal": refusal, "was_sent": status != 200}  # noqa: PLR2004 (OK)
-    if refusal is None and form.is_valid():
+    """Show the form. A picture that was taken in goes with it, since its file doesn't."""
+    context: dict[str, Any] = {
+        "form": form,
+        "refusal": refusal,
+        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "kept_picture": own.picture if own else form.data.get("picture", ""),
+    }
+    if refusal is None and own is not None and form.is_valid():
         try:
-            context |= _link_of(form.wanted())
+            context |= _link_of(form.wanted(), own)
         except LabelRefusal as refused:
             context["refusal"] = refused
     return render(request, "records/printing/rules.html", context, status=status)
@@ -61,13 +74,13 @@ def _status_of(refusal: LabelRefusal | Refusal | None) -> int:
     return refusal.status if isinstance(refusal, Refusal) else UNPROCESSABLE
 
 
-def _link_of(wanted: LabelRules) -> dict[str, Any]:
+def _link_of(wanted: LabelRules, own: CautionSign) -> dict[str, Any]:
     """Return what becomes of links by these rules. Raises: LinkError, LabelError."""
     return {
         "link": owner.sample_link(wanted),
         "size": owner.qr_size(wanted),
         "without_qr": owner.sheets_without_qr(wanted),
-        "caution": mark_safe(owner.caution_picture(wanted)),  # noqa: S308 (drawn by labels/)
+        "caution": mark_safe(owner.caution_picture(wanted, own)),  # noqa: S308 (drawn by labels/)
     }
 
 

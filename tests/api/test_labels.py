@@ -1,6 +1,10 @@
 """Labels by requests: look, print, reprint, spoil, void; rules and stock; how labels stand."""
 
+import base64
+import io
+
 import pytest
+from PIL import Image
 
 from records.models import Change, PrintedLabel, PrintRun, Tag
 from records.models.tag_code import grouped
@@ -159,6 +163,35 @@ def test_the_rules_are_settled_once_they_are_known_to_work(api):
             headers=api.headers,
         )
         assert told(wrong, 422, code)
+
+
+def test_a_pictogram_of_ones_own_comes_back_as_it_was_taken_in(api):
+    stream = io.BytesIO()
+    picture = Image.new("1", (80, 80), 1)
+    picture.paste(0, (10, 10, 70, 70))
+    picture.save(stream, "PNG")
+    fields = {"host": "LB.EXAMPLE", "smallest_module_mm": 0.4, "language": "en-US"}
+
+    def put(**sign):
+        return api.client.put(
+            "/api/label-rules/",
+            fields | sign,
+            content_type="application/json",
+            headers=api.headers,
+        )
+
+    put(pictogram="own", picture=base64.b64encode(stream.getvalue()).decode())
+
+    held = api.read("label-rules/")
+    assert held["pictogram"] == "own"
+    assert put(pictogram="own", picture=held["picture"]).json() == held
+    for sign, code in (
+        ({"pictogram": "own", "picture": "QUJD"}, "label_pictogram"),
+        ({"pictogram": "own"}, "malformed"),
+        ({"pictogram": "triangle", "picture": held["picture"]}, "malformed"),
+    ):
+        assert told(put(**sign), 422, code)
+    assert put(pictogram="triangle").json()["picture"] == ""
 
 
 def test_stock_of_ones_own_is_described_and_forgotten(api):

@@ -37,9 +37,7 @@ def plant():
 def printed_label(point, seed):
     """Print the label of a point and return it as a picture, as a printer of 203 dpi would."""
     items = point_items(Point.objects.get(pk=point))
-    order = orders.Order(
-        stock=shelf.stock("die-51x25"), settings=owner.label_settings(owner.rules())
-    )
+    order = orders.Order(stock=shelf.stock("die-51x25"), settings=owner.settled())
     laid = runs.lay_out(items, order, codes(seed))
     with opened() as change:
         runs.record(change, laid, "a label")

@@ -77,9 +77,7 @@ def codes(seed=1):
 
 
 def order(stock="A4-4x10", **options):
-    return orders.Order(
-        stock=shelf.stock(stock), settings=owner.label_settings(owner.rules()), **options
-    )
+    return orders.Order(stock=shelf.stock(stock), settings=owner.settled(), **options)
 
 
 def building(plant):

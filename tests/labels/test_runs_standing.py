@@ -6,16 +6,17 @@ from decimal import Decimal
 import pytest
 
 from labels import orders, owner, runs, seeds, shelf
-from labels.caution import PICTOGRAMS
 from labels.choices import equipment_items, place_items
 from labels.design import LabelSettings, label
 from labels.layout import lay_out
 from labels.neutral_sheet import neutral_sheet
 from labels.patching import WORDS, patches_in, plate_of
+from labels.pictograms import DRAWN_HERE
 from labels.refusals import LabelRefusal
 from labels.standing import State, left_behind, standings, wrong_on
 from records.changes import VERBS, sightings
 from records.models import (
+    CautionSign,
     Change,
     Equipment,
     HazardStatement,
@@ -280,9 +281,10 @@ def rules(**fields):
     return row
 
 
-def settle(**fields):
+def settle(*, pictogram="", picture="", **fields):
+    own = CautionSign(pictogram=pictogram, picture=picture)
     with opened() as change:
-        return owner.settle(change, rules(**fields))
+        return owner.settle(change, rules(**fields), own)
 
 
 def test_labels_lead_to_the_host_that_the_owner_settled(plant):
@@ -341,7 +343,7 @@ def test_a_caution_has_pictogram_and_words_of_the_owners_country(plant):
     says = caution(plant).fields
     assert (says["signal"], says["pictogram"]) == ("CAUTION", "triangle_plate")
     (standing,) = standings([caution(plant)])
-    assert standing.why == ("pictogram: it says “triangle”, now “triangle_plate”",)
+    assert standing.why == ("pictogram: it shows “triangle”, now “triangle_plate”",)
 
 
 def test_a_caution_printed_before_pictograms_were_settled_has_the_triangle():
@@ -371,7 +373,7 @@ def test_every_countrys_caution_fits_the_usual_sheet_with_its_level(country):
     assert "1M" in drawn.texts[-1].text or "1M" in drawn.texts[-2].text
 
 
-@pytest.mark.parametrize("sign", PICTOGRAMS)
+@pytest.mark.parametrize("sign", DRAWN_HERE)
 def test_a_caution_with_any_pictogram_stays_on_its_label(sign):
     for stock in ("A4-3x8", "A4-4x10"):
         face = shelf.stock(stock).face()

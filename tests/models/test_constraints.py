@@ -23,6 +23,57 @@ PLANT = """
     book S.3 for 2
     """
 
+
+def _label_rules(**columns):
+    return _insert(
+        "records_labelrules",
+        {
+            "id": 1,
+            "host": "'L.EXAMPLE'",
+            "has_upper_case_link": "TRUE",
+            "has_upper_case_text": "TRUE",
+            "requires_qr": "FALSE",
+            "smallest_module_mm": 0.4,
+            "language": "'en'",
+            "signal": "''",
+            "words": "''",
+            **columns,
+        },
+    )
+
+
+def _print_run(**columns):
+    given = {
+        "change_id": "number",
+        "chosen": "'S'",
+        "stock": "'-'",
+        "rules": "'-'",
+        "file": "'pdf'",
+        "start": 1,
+        "right_mm": 0,
+        "down_mm": 0,
+        "has_outlines": "FALSE",
+        "label_count": 1,
+        "digest": "''",
+        **columns,
+    }
+    return f"{_insert('records_printrun', given)} FROM records_change WHERE NOT sealed"
+
+
+def _printed_labels(noun, thing, *positions):
+    """Insert labels of a run that isn't there: the engine asks for it only at the end."""
+    texts = ", ".join(
+        f"(1, {position}, 'blank', {noun}, {thing}, '', '', '-', '')" for position in positions
+    )
+    return f"""INSERT INTO records_printedlabel
+        (run_id, position, kind, noun, thing, cable_end, tray, texts, spoiled) VALUES {texts}"""
+
+
+def _insert(table, columns):
+    values = ", ".join(str(value) for value in columns.values())
+    return f"INSERT INTO {table} ({', '.join(columns)}) SELECT {values}"
+
+
 CASES = {
     "optical_class_is_unique": "UPDATE records_opticalclass SET system = 'GPON', name = 'B+'",
     "class_direction_is_unique": "UPDATE records_classdirection SET direction = 'up'",
@@ -106,6 +157,27 @@ CASES = {
         SELECT 'X', '', '', place_id, id FROM records_line""",
     "tag_on_a_cable_names_its_end": """INSERT INTO records_tag (code, cable_end, voided, cable_id)
         SELECT 'X', '', '', id FROM records_cable WHERE name = 'F'""",
+    "hazard_level_is_known": """INSERT INTO records_hazardstatement
+        (place_id, level, assessor, stated_date, note, withdrawn)
+        SELECT MIN(id), '9', 'A. Assessor', '2026-01-01', '', '' FROM records_place""",
+    "label_rules_are_one_row": _label_rules(id=2),
+    "label_rules_have_signal_and_words_or_neither": _label_rules(signal="'DANGER'"),
+    "caution_sign_is_one_row": """INSERT INTO records_cautionsign (id, pictogram, picture)
+        VALUES (2, 'triangle', '')""",
+    "caution_sign_is_known": """INSERT INTO records_cautionsign (id, pictogram, picture)
+        VALUES (1, 'skull', '')""",
+    "caution_sign_has_a_picture_where_it_is_its_own": """INSERT INTO records_cautionsign
+        (id, pictogram, picture) VALUES (1, 'own', '')""",
+    "own_stock_shape_is_known": """INSERT INTO records_ownstock (name, shape, geometry)
+        VALUES ('ours', 'round', '-')""",
+    "printer_offset_is_one_a_printer_and_sheet": """INSERT INTO records_printeroffset
+        (printer, stock, right_mm, down_mm)
+        VALUES ('office', 'A4-3x8', 0, 0), ('office', 'A4-3x8', 1, 1)""",
+    "print_run_file_is_known": _print_run(file="'doc'"),
+    "print_run_has_a_label": _print_run(label_count=0),
+    "printed_label_position_is_unique": _printed_labels("''", "NULL", 1, 1),
+    "printed_label_is_for_one_thing_or_blank": _printed_labels("''", "7", 1),
+    "printed_label_noun_is_known": _printed_labels("'house'", "7", 1),
 }
 
 
@@ -117,24 +189,8 @@ def _constraints():
     }
 
 
-NOT_TRIED_YET = {
-    "hazard_level_is_known",
-    "label_rules_are_one_row",
-    "label_rules_have_signal_and_words_or_neither",
-    "own_stock_shape_is_known",
-    "print_run_file_is_known",
-    "print_run_has_a_label",
-    "printed_label_is_for_one_thing_or_blank",
-    "printed_label_noun_is_known",
-    "printed_label_position_is_unique",
-    "printer_offset_is_one_a_printer_and_sheet",
-}
-"""Constraints of the print tables, which no verb writes yet: their cases come with the verbs."""
-
-
 def test_every_constraint_is_tried_below():
-    assert set(CASES) | NOT_TRIED_YET == set(_constraints())
-    assert not set(CASES) & NOT_TRIED_YET
+    assert set(CASES) == set(_constraints())
 
 
 @pytest.mark.parametrize("name", CASES)

@@ -5,9 +5,12 @@ import re
 
 import pdfplumber
 import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from PIL import Image
 
 from records.changes import VERBS
 from records.models import (
+    CautionSign,
     Change,
     OwnStock,
     PrintedLabel,
@@ -478,6 +481,45 @@ def test_the_owner_settles_where_links_lead(crew, plant):
     file = crew.get(f"/labels/runs/{run.pk}/file").content
     code = Tag.objects.get().code
     assert read(rasterised(file, 300)[0]) == [f"HTTP://LB.EXAMPLE/T/{code}"]
+
+
+def sign_file(ground="yellow"):
+    picture = Image.new("RGB", (90, 90), ground)
+    picture.paste("black", (0, 0, 30, 90))
+    stream = io.BytesIO()
+    picture.save(stream, "PNG")
+    return SimpleUploadedFile("sign.png", stream.getvalue())
+
+
+def test_the_owner_gives_cautions_a_picture_that_stays_until_another_is_given(crew, plant):
+    own = RULES | {"pictogram": "own"}
+    checked = crew.post("/labels/rules", own | {"check": "on", "file": sign_file()})
+    assert 'd="M0 0h30v1h-30z' in checked.content.decode()
+    carried = checked.context["kept_picture"]
+
+    assert crew.post("/labels/rules", own | {"picture": carried}).status_code == 302
+
+    page = crew.get("/labels/rules")
+    assert page.context["kept_picture"] == carried == CautionSign.objects.get().picture
+    assert crew.post("/labels/rules", RULES | {"pictogram": "starburst"}).status_code == 302
+    assert CautionSign.objects.get().picture == ""
+
+
+@pytest.mark.parametrize(
+    ("fields", "text"),
+    [
+        ({"pictogram": "own"}, "needs its picture. Choose its file"),
+        ({"pictogram": "own", "file": sign_file("red")}, "other colours than black, yellow and"),
+        ({"pictogram": "", "file": sign_file()}, "another pictogram chosen"),
+        ({"pictogram": "own", "picture": "QUJD"}, "not a PNG picture"),
+    ],
+)
+def test_a_picture_that_is_no_sign_is_refused(crew, fields, text):
+    with nothing_written():
+        answer = crew.post("/labels/rules", RULES | fields)
+
+    assert answer.status_code == 422
+    assert text in said(answer)
 
 
 @pytest.mark.parametrize(

@@ -1,18 +1,15 @@
-"""Forms of printing: how a run is printed, blank tags, offsets, the owner's rules and stock."""
+"""Forms of printing: how a run is printed, blank tags, printers' offsets, the owner's stock."""
 
 from typing import Any, Final
 
 from django import forms
 
-from labels import seeds
-from labels.caution import STARBURST, TRIANGLE, TRIANGLE_PLATE
 from labels.item import OPTIONAL, USUAL_FIELDS
 from labels.items import CABLE_LABELS
 from labels.orders import Order, ordered
-from labels.qr import SMALLEST_MODULE_MM
 from labels.shelf import USUAL_SHEET, Stock, stocks
 from labels.stock import Offset, Sheet
-from records.models import LabelRules, PrinterOffset, PrintFile, StockShape
+from records.models import PrinterOffset, PrintFile, StockShape
 from records.web.forms.fields import CountField, FigureField, WordField
 
 REMEMBERED: Final = ("stock", "file", "printer", "shown", "cable_label")
@@ -145,68 +142,6 @@ class OffsetForm(forms.Form):
             "right_mm": offset.x_mm,
             "down_mm": offset.y_mm,
         }
-
-
-_SIGNS: Final = {
-    TRIANGLE: "laser triangle",
-    TRIANGLE_PLATE: "laser triangle and words on a plate",
-    STARBURST: "starburst without triangle",
-}
-
-
-class RulesForm(forms.Form):
-    """What the owner settles for all labels."""
-
-    label_suffix = ""
-
-    host = WordField(
-        label="Host that QR codes lead to",
-        max_length=120,
-        help_text="As in LABELS.EXAMPLE.ORG. The shorter, the larger the modules of the QR.",
-    )
-    has_upper_case_link = forms.BooleanField(
-        label="Links in upper case: smaller QR codes", required=False
-    )
-    has_upper_case_text = forms.BooleanField(label="Text in upper case", required=False)
-    requires_qr = forms.BooleanField(
-        label="Refuse a label whose QR doesn't fit, rather than print its code as text",
-        required=False,
-    )
-    smallest_module_mm = FigureField(
-        "mm",
-        label="Smallest module of a QR",
-        help_text=f"{SMALLEST_MODULE_MM:g} mm or more: under that phones don't read it.",
-    )
-    language = forms.ChoiceField(
-        label="Country of cautions",
-        choices=lambda: [
-            (tag, f"{words.country}: {words.signal}, {_SIGNS[words.pictogram]}")
-            for tag, words in seeds.caution_words().items()
-        ],
-        help_text="It gives them their pictogram and their words. Let your assessor confirm both.",
-    )
-    signal = forms.CharField(
-        label="Signal word of your own",
-        required=False,
-        max_length=40,
-        help_text="Empty: the usual one of the country.",
-    )
-    words = forms.CharField(
-        label="Words of your own",
-        required=False,
-        max_length=300,
-        widget=forms.Textarea(attrs={"rows": 3}),
-        help_text="As your country or your assessor wants them.",
-    )
-
-    @classmethod
-    def filled(cls, row: LabelRules) -> "RulesForm":
-        """Return the form as the rules stand."""
-        return cls({name: getattr(row, name) for name in cls.base_fields})
-
-    def wanted(self) -> LabelRules:
-        """Return the rules asked for, not yet kept."""
-        return LabelRules(**self.cleaned_data)
 
 
 _MEASURES: Final = {
