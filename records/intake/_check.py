@@ -39,7 +39,8 @@ def check(sheet: Sheet, *, estate: str = "", assumptions: Assumptions = _DEFAULT
         locate(draft, places, findings)
     splitters = Splitters(drafts, places, types)
     for draft in drafts:
-        splitters.find(draft, places, assumptions.cupboard, findings)
+        cupboard = draft.entry.cupboard or assumptions.cupboard
+        splitters.find(draft, places, cupboard, findings)
     cables = Cables(drafts, splitters)
     for draft in drafts:
         cables.find(draft, splitters.place_of(draft), findings)

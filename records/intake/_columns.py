@@ -49,6 +49,13 @@ COLUMNS = (
         is_needed=True,
     ),
     Column(
+        name="cupboard",
+        label="Cupboard",
+        means="the riser cupboard in which a new splitter stands, or a cable begins; empty for "
+        "the one assumed",
+        also=("riser cupboard", "cupboard name"),
+    ),
+    Column(
         name="splitter",
         label="Splitter",
         means="the splitter's name; empty for a flat that is not connected",

@@ -22,6 +22,7 @@ _LIMITS = {
     "estate": 80,
     "building": 80,
     "flat": 70,
+    "cupboard": 80,
     "splitter": 60,
     "ratio": 60,
     "cable": 60,
@@ -53,6 +54,7 @@ class Entry:
     building: str
     floor: Storey | None
     flat: str
+    cupboard: str
     splitter: str
     ratio: str
     leg: int | None
@@ -109,6 +111,7 @@ def _entry(row: Row, findings: Findings) -> Entry:
         building=texted("building"),
         floor=valued("floor"),
         flat=_cells.flat_name(texted("flat")),
+        cupboard=texted("cupboard"),
         splitter=texted("splitter"),
         ratio=texted("ratio"),
         leg=valued("leg"),

@@ -23,6 +23,9 @@ _SEPARATORS = ";\t,|"
 _SEPARATOR_LINE = re.compile(r"sep=(.)\r?\n", re.IGNORECASE)
 _HEADER_WITHIN = 20
 _FEWEST_HEADERS = 2
+_GUARDED = ("'=", "'+", "'-", "'@", "''")
+"""How a text begins that an export has guarded. Source: OWASP, CSV Injection."""
+
 _NOTHING_SEEN = ("\u200b", "\ufeff")
 
 
@@ -133,7 +136,12 @@ def _lines(text: str, separator: str) -> Iterator[Line]:
 def _cleaned(cell: str) -> str:
     for mark in _NOTHING_SEEN:
         cell = cell.replace(mark, "")
-    return " ".join(cell.split())
+    return _unguarded(" ".join(cell.split()))
+
+
+def _unguarded(cell: str) -> str:
+    """Return a cell without the apostrophe that keeps a spreadsheet program from running it."""
+    return cell[1:] if cell.startswith(_GUARDED) else cell
 
 
 def sheet_of(lines: Iterator[Line], layout: Layout, *, encoding: str, separator: str) -> Sheet:

@@ -89,8 +89,14 @@ class Splitters:
         """Return the splitters of a name in a building, else in the estate outside buildings."""
         estate = places.estate(draft.items[Kind.ESTATE].name)
         named = self._recorded[name_key(draft.entry.splitter)]
+        cupboard = name_key(draft.entry.cupboard)
         around = next((each for each in places.buildings if each.pk == building.pk), None)
-        within = [e for e in named if around and e.place.path.startswith(around.path)]
+        within = [
+            each
+            for each in named
+            if around and each.place.path.startswith(around.path)
+            if not cupboard or name_key(each.place.name) == cupboard
+        ]
         return within or [
             each
             for each in named
