@@ -5,12 +5,13 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.conf import settings
+from django.contrib.auth import get_user_model
 from django.urls import resolve
 
 from labels.choices import place_items
 from labels.standing import State, standings
 from records import intake
-from records.changes import Refusal, bookings
+from records.changes import Refusal, bookings, jobs
 from records.intake import scenario
 from records.management.commands.demo import tag_codes
 from records.management.demo_labels import DemoPrinter
@@ -19,6 +20,8 @@ from records.models import (
     Change,
     Channel,
     Equipment,
+    Job,
+    JobState,
     LegCondition,
     Line,
     Place,
@@ -42,7 +45,7 @@ def chapters(db):
     """Build the demo, and return the chapters it told of."""
     told = []
     scenario.build(
-        actor=user("demo"),
+        actor=get_user_model().objects.create_superuser("demo"),
         at=TODAY,
         printer=DemoPrinter(tag_codes()),
         fixtures=FIXTURES,
@@ -60,6 +63,7 @@ def test_the_demo_is_sound_and_shows_what_it_promises(chapters):
     _has_good_and_bad_readings_and_no_level_out_of_class()
     _has_weeks_of_history()
     _has_labels()
+    _has_a_job_built_and_not_recorded_and_a_draft_to_think_again_about()
     _refuses_the_booked_leg_that_it_says_to_try()
     _takes_the_clean_sheet_and_shows_the_faults_of_the_other()
 
@@ -116,6 +120,19 @@ def _has_labels():
     assert any(each.seen_at for each in found)
 
 
+def _has_a_job_built_and_not_recorded_and_a_draft_to_think_again_about():
+    built, draft = Job.objects.order_by("pk")
+    assert (built.state, draft.state) == (JobState.BUILT, JobState.DRAFTED)
+    done = jobs.preview(built.pk, actor=user(), at=TODAY)
+    assert [home.address for home in done.shifted] == ["Alder Court, Alder Row, Cottage 4"]
+    assert done.clash is None
+    seen = draft.preview
+    assert seen["clash"] is None
+    assert [len(step["interrupted"]) for step in seen["steps"]] == [8, 0]
+    assert sum(home["verdicts_change"] for home in seen["homes"]) == 8
+    assert (len(seen["sum"]["bookings"]), len(seen["sum"]["tags"])) == (9, 9)
+
+
 def _refuses_the_booked_leg_that_it_says_to_try():
     said = "\n".join(f"{each.do}: {each.see}" for each in scenario.what_to_try(FIXTURES))
     assert "Book leg 5 of S-A2 for Flat 48 of Block A" in said
@@ -149,10 +166,10 @@ def _plan(name):
         return intake.check(intake.load(file))
 
 
-def test_six_things_to_try_each_say_what_they_show():
+def test_seven_things_to_try_each_say_what_they_show():
     tries = scenario.what_to_try(FIXTURES)
 
-    assert len(tries) == 6
+    assert len(tries) == 7
     assert all(each.do and each.see for each in tries)
     addresses = [[part.address for part in each.parts if part.address] for each in tries]
     assert all(addresses)
@@ -161,5 +178,6 @@ def test_six_things_to_try_each_say_what_they_show():
     } == {
         "find",
         "intake",
+        "jobs",
     }
     assert tries[1].do == "Book leg 5 of S-A2 for Flat 48 of Block A"

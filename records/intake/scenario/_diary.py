@@ -8,11 +8,12 @@ from pathlib import Path
 from django.contrib.auth.models import AbstractBaseUser
 
 from records import changes, intake
-from records.changes import OpenChange, cables, joints
+from records.changes import OpenChange, cables, jobs, joints
 from records.models import (
     Cable,
     CatalogueEntry,
     Equipment,
+    Job,
     JointEnd,
     JointKind,
     OpticalClass,
@@ -31,16 +32,22 @@ class Diary:
 
     def __init__(self, actor: AbstractBaseUser, today: datetime, fixtures: Path) -> None:
         """Begin at the first page."""
-        self._actor = actor
-        self._today = today
+        self.actor = actor
+        self.today = today
         self._sheets = fixtures / "demo"
 
     @contextmanager
-    def day(self, days_ago: int, reason: str) -> Iterator[OpenChange]:
-        """Open a change some days ago."""
-        at = self._today - timedelta(days=days_ago)
-        with changes.opened(actor=self._actor, at=at, reason=reason) as change:
+    def day(self, days_ago: int, reason: str, *, job: int | None = None) -> Iterator[OpenChange]:
+        """Open a change some days ago, on a job's behalf if one is given."""
+        at = self.today - timedelta(days=days_ago)
+        with changes.opened(actor=self.actor, at=at, reason=reason, job=job) as change:
             yield change
+
+    def try_out(self, days_ago: int, job: Job) -> None:
+        """Preview a job some days ago; it must not clash."""
+        told = jobs.preview(job.pk, actor=self.actor, at=self.today - timedelta(days=days_ago))
+        if told.clash:
+            raise RuntimeError(f"{job}: {told.clash.message}")
 
     def take_in(
         self, days_ago: int, sheet: str, reason: str, assumptions: intake.Assumptions
@@ -48,8 +55,8 @@ class Diary:
         """Take in a crew's sheet."""
         with (self._sheets / sheet).open("rb") as file:
             plan = intake.check(intake.load(file), estate=ESTATE, assumptions=assumptions)
-        at = self._today - timedelta(days=days_ago)
-        intake.commit(plan, actor=self._actor, at=at, reason=reason)
+        at = self.today - timedelta(days=days_ago)
+        intake.commit(plan, actor=self.actor, at=at, reason=reason)
 
 
 def place(name: str) -> int:

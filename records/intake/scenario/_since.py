@@ -1,6 +1,7 @@
-"""Chapter five: what happened since. Repairs, a swap, a change of mind, and open troubles."""
+"""Chapter five: what happened since. Repairs, a change of mind, open troubles, work planned."""
 
 from records.changes import OpenChange, bookings, cables, equipment, joints, readings
+from records.intake.scenario import _jobs
 from records.intake.scenario._diary import LATEST_REASON, Diary, optical_class, port, unplug
 from records.models import Cable, Equipment, EquipmentKind, Line, Place, Role
 
@@ -36,6 +37,7 @@ def build(diary: Diary) -> None:
     with diary.day(4, "Cottage 4: drop cut by a digger, no light") as change:
         cables.damage(change, Cable.objects.get(name="DR-4").pk, fibre=1, why="cut by a digger")
         _read(change, port("Terminal", Role.TERMINAL, at="Cottage 4"), None, note="drop cut")
+    _jobs.build(diary)
     with diary.day(1, LATEST_REASON) as change:
         for number, loss_db in enumerate((16.2, 16.4, 16.1, 16.7), start=1):
             bookings.measure(change, port("S-A1", Role.LEG, number), loss_db=loss_db)
