@@ -89,11 +89,11 @@ def test_its_labels_lead_to_the_port_that_it_is_served_on(built):
     assert {(each["host"], each["has_https"]) for each in rules} == {("127.0.0.1:8123", False)}
 
 
-def test_it_prints_who_signs_in_and_six_things_to_try(built):
+def test_it_prints_who_signs_in_and_seven_things_to_try(built):
     _, said = built
 
     assert f"Sign in as {USERNAME} with the password {PASSWORD}" in said
-    assert said.count("\n  - ") == 6
+    assert said.count("\n  - ") == 7
 
 
 def _times(path):
