@@ -1,0 +1,145 @@
+"""The files in which a place is handed over: which there are, and how each is made.
+
+They are made of the record as the queries answer for it, so of any past moment as well:
+
+    with as_it_stood(number):
+        document = exports.export(place, "legs", has_addresses=False)
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from records.handover import schedules
+from records.handover.building_sheet import building_sheet
+from records.handover.building_sheet_left_out import NEVER
+from records.handover.left_out import LeftOut
+from records.handover.readings_sheet import readings_sheet
+from records.handover.tables import Table, csv_of
+from records.models import Place
+from records.queries.contents import is_large
+from records.queries.moment import NOW, number_asked
+from records.queries.plant_inside import PlantInside, plant_inside
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Document:
+    """A file made of a place: its table, and what it does not say.
+
+    `never` is what no file of its kind says, `assumed` the types to name when a sheet of flats is
+    taken in, by the intake's own names.
+    """
+
+    file_name: str
+    table: Table
+    left_out: tuple[LeftOut, ...] = ()
+    never: tuple[str, ...] = ()
+    assumed: dict[str, str | float] | None = None
+
+    def csv(self) -> Iterator[str]:
+        """Yield the file's text, some rows at once."""
+        return csv_of(self.table)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Export:
+    """A kind of file: its short name, its title, and what it is for."""
+
+    what: str
+    title: str
+    means: str
+    make: "Callable[[PlantInside, bool], _Made]"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Made:
+    table: Table
+    left_out: tuple[LeftOut, ...] = ()
+    never: tuple[str, ...] = ()
+    assumed: dict[str, str | float] | None = None
+
+
+class TooLargeError(Exception):
+    """A place with too much in it for one file, in words."""
+
+
+def _sheet(plant: PlantInside, has_addresses: bool) -> _Made:  # noqa: FBT001 (one form of `make`)
+    made = building_sheet(plant, has_addresses=has_addresses)
+    return _Made(table=made.table, left_out=made.left_out, never=NEVER, assumed=made.assumed)
+
+
+def _readings(plant: PlantInside, has_addresses: bool) -> _Made:  # noqa: FBT001 (as above)
+    table, left_out = readings_sheet(plant, has_addresses=has_addresses)
+    never = () if has_addresses else ("who held the meter",)
+    return _Made(table=table, left_out=left_out, never=never)
+
+
+def _schedule(make: Callable[..., Table]) -> Callable[[PlantInside, bool], _Made]:
+    return lambda plant, has_addresses: _Made(table=make(plant, has_addresses=has_addresses))
+
+
+EXPORTS = (
+    Export(
+        what="sheet",
+        title="Sheet of flats",
+        means="one row a flat, in the columns of a crew's sheet: it can be taken in again",
+        make=_sheet,
+    ),
+    Export(
+        what="homes",
+        title="Schedule of homes",
+        means="outlet, terminal, line, leg, state, level to expect, verdict and last reading",
+        make=_schedule(schedules.homes),
+    ),
+    Export(
+        what="legs",
+        title="Schedule of legs",
+        means="each leg of each splitter: condition, line, what it is joined to, level to expect",
+        make=_schedule(schedules.legs),
+    ),
+    Export(
+        what="cables",
+        title="Schedule of cables",
+        means="each fibre of each cable and patch cord: colour, length, condition, both ends",
+        make=_schedule(schedules.cables),
+    ),
+    Export(
+        what="readings",
+        title="Readings",
+        means="all readings, in the columns of a meter's file: it can be taken in again",
+        make=_readings,
+    ),
+)
+"""Every kind of file, in the order in which they are offered."""
+
+WHAT = tuple(each.what for each in EXPORTS)
+
+
+def export(place: Place, what: str, *, has_addresses: bool) -> Document:
+    """Return a file of a place, with a number of queries that does not grow with it.
+
+    Raises: TooLargeError. ValueError for a kind that is not known.
+    """
+    [kind] = [each for each in EXPORTS if each.what == what]
+    refuse_large(place)
+    made = kind.make(plant_inside(place), has_addresses)
+    return Document(
+        file_name=_file_name(place, what, has_addresses=has_addresses),
+        table=made.table,
+        left_out=made.left_out,
+        never=made.never,
+        assumed=made.assumed,
+    )
+
+
+def refuse_large(place: Place) -> None:
+    """Refuse a place too large for one file. Raises: TooLargeError."""
+    if is_large(place):
+        raise TooLargeError(f"{place.name} is too large for one file. Export it by building.")
+
+
+def _file_name(place: Place, what: str, *, has_addresses: bool) -> str:
+    """Return a name without an address in it: a file's name is seen by more than its reader."""
+    number = number_asked()
+    moment = "" if number == NOW else f"-after-change-{number}"
+    form = "-with-addresses" if has_addresses else ""
+    return f"place-{place.pk}-{what}{moment}{form}.csv"
