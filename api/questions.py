@@ -11,6 +11,7 @@ from rest_framework.views import APIView
 
 from api import answers
 from api.equipment import LegCountsSerializer
+from api.faults import WrongValue, WrongValuesError, echoed
 from api.nouns import no_such
 from api.shapes import Text, Whole, checked_query
 from api.standing import ReadShape, as_asked
@@ -19,7 +20,7 @@ from records.models import Cable, Equipment, Place, Point
 from records.queries.below import below, points_of, points_of_fibre
 from records.queries.buildings import building
 from records.queries.dark import way_up
-from records.queries.find import LIMIT, find
+from records.queries.find import LIMIT, find, wrong_code
 from records.queries.legs import leg_counts_in, legs
 from records.queries.paths import paths
 
@@ -78,14 +79,23 @@ class FindShape(ReadShape):
 
 @question
 class FindView(QuestionView):
-    """What a text may mean, best first: tags, then ports, then things by their words."""
+    """What a text may mean, best first: tags, then ports, then things by their words.
+
+    A text that can only be a tag's code, and is wrong as one, is told what is wrong with it.
+    """
 
     shape = FindShape
     told_by = answers.FoundSerializer
     is_list = True
 
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
-        return find(asked["q"], limit=asked.get("limit", LIMIT))
+        text = asked["q"]
+        found = find(text, limit=asked.get("limit", LIMIT))
+        wrong = "" if found else wrong_code(text)
+        if wrong:
+            value = WrongValue("q", echoed(text), wrong, "a tag code such as 7K3M-9QX8")
+            raise WrongValuesError([value], in_query=True)
+        return found
 
 
 @question

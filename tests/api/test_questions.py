@@ -8,6 +8,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from records.changes import joints
+from records.queries.find import wrong_code
 from tests.api.asking import told
 from tests.factories import AT, opened
 
@@ -18,6 +19,18 @@ def test_find_takes_an_address_in_any_word_order(api, plant):
     assert (first["noun"], first["id"]) == ("place", plant.flat("1"))
     assert first["title"] == "Alder Close, Block A, Flat 1"
     assert len(api.read("find/", q="alder", limit=2)) == 2
+
+
+def test_a_wrong_code_is_told_what_is_wrong_with_it_in_the_words_of_the_page(api, plant):
+    wrong = "7K3M-9QX7"
+
+    problem = told(api.get("find/", q=wrong), 400, "bad_query")
+
+    (value,) = problem["errors"]
+    assert (value["field"], value["value"]) == ("q", wrong)
+    assert value["detail"] == wrong_code(wrong)
+    assert "its check character does not fit" in value["detail"]
+    assert api.read("find/", q="nothing is called so") == []
 
 
 def test_a_path_tells_each_hop_with_loss_and_level(api, plant):
