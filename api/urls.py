@@ -17,6 +17,7 @@ from api.printing import BlankTagsView, PrintRunFileView, PrintView
 from api.problem_pages import ProblemsView, ProblemView
 from api.retention import RetentionView
 from api.token import TokenView
+from api.trees import ChannelTreeView
 from api.undo import UndoView
 from api.verbs import SHAPES, path_of, view_of
 from api.what_if import EquipmentWhatIfView, PlaceWhatIfView
@@ -49,6 +50,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("cables/<int:pk>/trees/", causes.CableTreesView.as_view(), name="cable-trees"),
     path("places/<int:pk>/trees/", causes.PlaceTreesView.as_view(), name="place-trees"),
     path("channels/<int:pk>/causes/", causes.CausesView.as_view(), name="causes"),
+    path("channels/<int:pk>/tree/", ChannelTreeView.as_view(), name="channel-tree"),
     path("places/<int:pk>/what-if/", PlaceWhatIfView.as_view(), name="place-what-if"),
     path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
     path("readings/file/", MeterFileView.as_view(), name="meter-file"),

@@ -30,7 +30,10 @@ _SAID = {
     Fault.TOO_STRONG: ("dBm", "{figure} at best, {excess} over the receiver's limit of {limit}"),
     Fault.OUT_OF_CLASS: ("dB", "path loss {figure}, {excess} beyond the class's limit of {limit}"),
     Fault.OUT_OF_REACH: ("m", "{figure} of fibre, {excess} over the class's reach of {limit}"),
-    Fault.DIFFERENTIAL_REACH: ("m", "nearest to furthest {figure}, the class allows {limit}"),
+    Fault.DIFFERENTIAL_REACH: (
+        "m",
+        "{figure} more fibre than to the nearest home, the class allows {limit}",
+    ),
     Fault.SPLIT_BEYOND_CLASS: ("ways", "divided {figure}, the class provides for {limit}"),
 }
 

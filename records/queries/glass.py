@@ -14,26 +14,42 @@ from typing import NamedTuple
 from records.queries.engine import Row, ids, in_ids, rows
 from records.queries.moment import number_asked
 
-_WAY = """
+_WORKS = """
 WITH RECURSIVE up(point_id, channel_id, upstream_id) AS (
     SELECT point_id, channel_id, upstream_id FROM records_feed WHERE {starts}
     UNION
     SELECT feed.point_id, feed.channel_id, feed.upstream_id
     FROM up JOIN records_feed feed
       ON feed.point_id = up.upstream_id AND feed.channel_id = up.channel_id
+),
+way AS (
+    SELECT up.point_id, up.channel_id, up.upstream_id,
+           joint_end.since, joint.stands_in_id, point.equipment_id, passage.cable_id
+    FROM up
+    JOIN records_point point ON point.id = up.point_id
+    LEFT JOIN records_passage passage ON passage.id = point.passage_id
+    LEFT JOIN records_jointend_history joint_end ON joint_end.point_id = point.id
+     AND joint_end.since <= %s AND joint_end.until > %s
+    LEFT JOIN records_joint joint ON joint.id = joint_end.joint_id
 )
-SELECT up.point_id, up.channel_id, up.upstream_id,
-       joint_end.since, joint.stands_in_id, point.equipment_id, passage.cable_id
-FROM up
-JOIN records_point point ON point.id = up.point_id
-LEFT JOIN records_passage passage ON passage.id = point.passage_id
-LEFT JOIN records_jointend_history joint_end ON joint_end.point_id = point.id
- AND joint_end.since <= %s AND joint_end.until > %s
-LEFT JOIN records_joint joint ON joint.id = joint_end.joint_id
+SELECT 'step', point_id, channel_id, upstream_id, since, stands_in_id, equipment_id, cable_id
+FROM way
+UNION ALL
+SELECT 'equipment', id, since, place_id, NULL, NULL, NULL, NULL
+FROM records_equipment_history
+WHERE since <= %s
+  AND id IN (SELECT equipment_id FROM way UNION SELECT stands_in_id FROM way)
+UNION ALL
+SELECT 'cable', id, since, length_cm, a_place_id, b_place_id, NULL, NULL
+FROM records_cable_history
+WHERE since <= %s AND id IN (SELECT cable_id FROM way)
+UNION ALL
+SELECT 'channel', id, since, NULL, NULL, NULL, NULL, NULL
+FROM records_channel_history
+WHERE since <= %s AND id IN (SELECT channel_id FROM way)
+ORDER BY 1, 2, 3
 """
-_PLACES = "SELECT id, since, place_id FROM records_equipment_history"
-_ROUTES = "SELECT id, since, length_cm, a_place_id, b_place_id FROM records_cable_history"
-_LIT = "SELECT id, since FROM records_channel_history"
+"""The points on some ways, and the versions of what they belong to, each thing's in order."""
 
 LightAt = tuple[int, int]
 """A point and a channel that comes there."""
@@ -69,21 +85,21 @@ class _Ways:
 
 
 def worked_on(light: Iterable[LightAt]) -> dict[LightAt, int]:
-    """Return by which change the way of each light was last worked on, with four queries."""
+    """Return by which change the way of each light was last worked on, with one query."""
     wanted = set(light)
     if not wanted:
         return {}
-    starts = _WAY.format(starts=in_ids("point_id"))
-    asked = number_asked()
-    found = rows(starts, [ids(point for point, _ in wanted), asked, asked])
+    sql = _WORKS.format(starts=in_ids("point_id"))
+    found: dict[str, list[Row]] = {"step": [], "equipment": [], "cable": [], "channel": []}
+    for what, *row in rows(sql, [ids(point for point, _ in wanted), *[number_asked()] * 5]):
+        found[what].append(tuple(row))
     ways = _Ways(_steps(found))
     return {each: ways.latest(each) for each in wanted if each in ways.steps}
 
 
-def _steps(found: list[Row]) -> dict[LightAt, _Step]:
-    moved = _turned(_PLACES, {owner for row in found for owner in row[4:6]})
-    rerouted = _turned(_ROUTES, {row[6] for row in found})
-    lit = _begun(_LIT, {row[1] for row in found})
+def _steps(found: Mapping[str, list[Row]]) -> dict[LightAt, _Step]:
+    moved, rerouted = _turned(found["equipment"]), _turned(found["cable"])
+    lit = {channel: since for channel, since, *_ in reversed(found["channel"])}
     return {
         (point, channel): _Step(
             upstream,
@@ -95,28 +111,14 @@ def _steps(found: list[Row]) -> dict[LightAt, _Step]:
                 0 if upstream is not None else lit[channel],
             ),
         )
-        for point, channel, upstream, joined, housing, equipment, cable in found
+        for point, channel, upstream, joined, housing, equipment, cable in found["step"]
     }
 
 
-def _turned(sql: str, things: Iterable[int | None]) -> dict[int | None, int]:
+def _turned(versions: Iterable[Row]) -> dict[int | None, int]:
     """Return by which change the columns of some things last took another value, if ever."""
-    turned: dict[int | None, int] = {}
-    for before, after in pairwise(_versions(sql, things)):
-        if before[0] == after[0] and before[2:] != after[2:]:
-            turned[after[0]] = after[1]
-    return turned
-
-
-def _begun(sql: str, things: Iterable[int]) -> dict[int, int]:
-    begun: dict[int, int] = {}
-    for thing, since in _versions(sql, things):
-        begun.setdefault(thing, since)
-    return begun
-
-
-def _versions(sql: str, things: Iterable[int | None]) -> list[Row]:
-    """Return the versions of some things up to the moment asked about, each thing's in order."""
-    wanted = ids({each for each in things if each is not None})
-    limited = f"{sql} WHERE {in_ids('id')} AND since <= %s ORDER BY id, since, until"
-    return rows(limited, [wanted, number_asked()])
+    return {
+        after[0]: after[1]
+        for before, after in pairwise(versions)
+        if before[0] == after[0] and before[2:] != after[2:]
+    }

@@ -1,7 +1,7 @@
 """Levels from stored feeds: launch minus losses, down at a point and up at the OLT."""
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
 
@@ -13,6 +13,7 @@ from records.optics.levels import Level, launch_level
 from records.optics.losses import Loss
 from records.optics.verdicts import Margins, Verdict
 from records.queries.engine import Row, ids, in_ids, rows
+from records.queries.spans import spans
 
 _FIGURES = (
     "wavelength_min_nm",
@@ -80,7 +81,8 @@ class Lit:
     """The light of one channel at one point, in decibels.
 
     `level` is the down level at the point. `up_level` is what the OLT would receive from a
-    terminal here. `since` is the change that last altered this light.
+    terminal here. `since` is the change that last altered this light. `nearest_m` is the fibre to
+    the nearest home of the channel, read only where this is further than two homes may lie apart.
     """
 
     point_id: int
@@ -97,6 +99,7 @@ class Lit:
     level: Level
     up_level: Level
     since: int
+    nearest_m: float | None = None
 
     @property
     def wavelength_nm(self) -> int:
@@ -111,12 +114,13 @@ class Lit:
 
     @property
     def down_verdicts(self) -> tuple[Verdict, ...]:
-        """Return what is wrong for a terminal here: its receiver and the path to it."""
+        """Return what is wrong for a terminal here: receiver, path, place in the tree."""
+        of_class, fibre_m = self.optical_class, self.fibre_m
+        nearest_m = fibre_m if self.nearest_m is None else self.nearest_m
         return (
-            *verdicts.receiver_verdicts(
-                self.optical_class.down, level=self.level, path_loss=self.down_loss
-            ),
-            *verdicts.path_verdicts(self.optical_class, fibre_m=self.fibre_m, split=self.split),
+            *verdicts.receiver_verdicts(of_class.down, level=self.level, path_loss=self.down_loss),
+            *verdicts.path_verdicts(of_class, fibre_m=fibre_m, split=self.split),
+            *verdicts.tree_verdicts(of_class, nearest_m=nearest_m, furthest_m=fibre_m),
         )
 
     @property
@@ -159,7 +163,27 @@ def lit_at(point_ids: Iterable[int]) -> list[Lit]:
             ORDER BY feed.point_id, channel.standby_for_id IS NOT NULL, feed.channel_id""",
         [ids(point_ids)],
     )
-    return [_lit(row) for row in found]
+    return _beside_nearest([_lit(row) for row in found])
+
+
+def _beside_nearest(lit: list[Lit]) -> list[Lit]:
+    """Add the nearest home of the tree to what may lie too far beyond it.
+
+    What is itself no further than two homes may lie apart can't, so then nothing is read.
+    """
+    far = {each.channel_id for each in lit if _is_far(each)}
+    if not far:
+        return lit
+    nearest_m = {channel: span.nearest.fibre_m for channel, span in spans(far).items()}
+    return [
+        replace(each, nearest_m=nearest_m.get(each.channel_id)) if _is_far(each) else each
+        for each in lit
+    ]
+
+
+def _is_far(lit: Lit) -> bool:
+    limit_m = lit.optical_class.differential_reach_m
+    return limit_m is not None and lit.fibre_m > limit_m
 
 
 def lit_when_read(reading_ids: Iterable[int]) -> dict[int, list[Lit]]:

@@ -1,6 +1,6 @@
 """The same homes under another class, splitter or attenuator, without touching the record."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from records.light.spread import Feed
@@ -88,11 +88,16 @@ def what_if(receivers: Sequence[Receiver], supposing: Supposition) -> WhatIf:
         number: supposed_feeds(supposed.piece, channel, by_point, attenuator=supposed.attenuator)
         for number, channel in supposed.channels.items()
     }
-    outlooks = tuple(
-        _outlook(by_point[lit.point_id], lit, feeds[lit.channel_id].get(lit.point_id), supposed)
-        for lit in now
+    trees = {tree.channel_id: tree for tree in pon_trees(supposed.channels)}
+    outlooks = []
+    for lit in now:
+        receiver, feed = by_point[lit.point_id], feeds[lit.channel_id].get(lit.point_id)
+        nearest = trees[lit.channel_id].nearest
+        beside = replace(lit, nearest_m=nearest.fibre_m if nearest else None)
+        outlooks.append(_outlook(receiver, beside, feed, supposed))
+    return WhatIf(
+        outlooks=tuple(outlooks), ports=tuple(_ports(outlooks, trees.values(), supposed))
     )
-    return WhatIf(outlooks=outlooks, ports=tuple(_ports(outlooks, supposed)))
 
 
 def _outlook(receiver: Receiver, now: Lit, feed: Feed | None, supposed: Scene) -> Outlook:
@@ -126,8 +131,10 @@ def _then(now: Lit, feed: Feed, under: OpticalClass | None) -> Lit:
     )
 
 
-def _ports(outlooks: Sequence[Outlook], supposed: Scene) -> Iterator[Port]:
-    for tree in pon_trees(supposed.channels):
+def _ports(
+    outlooks: Sequence[Outlook], trees: Iterable[PonTree], supposed: Scene
+) -> Iterator[Port]:
+    for tree in trees:
         homes = [each for each in outlooks if each.now.channel_id == tree.channel_id]
         under = supposed.classes.get(tree.channel_id, tree.optical_class)
         splits = [each.then.split for each in homes if each.then]

@@ -9,6 +9,7 @@ from django.shortcuts import render
 from records.models import Equipment, EquipmentKind
 from records.queries.equipment import ChannelAt, PortOf, channels_at, joints_in, ports
 from records.queries.legs import LegCounts, leg_counts, legs
+from records.queries.pon_trees import PonTree, pon_trees
 from records.queries.readings import Judged, latest_readings, with_last_good
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
@@ -27,11 +28,19 @@ class Adapter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sent:
+    """A channel that a port sends, and the tree that hangs from it."""
+
+    at: ChannelAt
+    tree: PonTree
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Port:
     """A port with the channels lit at it, if it is an OLT's."""
 
     at: PortOf
-    channels: tuple[ChannelAt, ...]
+    channels: tuple[Sent, ...]
 
 
 @as_asked
@@ -73,8 +82,14 @@ def _adapters(own_ports: Iterable[PortOf]) -> Iterable[Adapter]:
 
 def _ports(equipment: Equipment, own_ports: Iterable[PortOf]) -> Iterable[Port]:
     channels = channels_at(equipment) if equipment.kind == EquipmentKind.OLT else {}
+    sent = [each.channel.pk for of_port in channels.values() for each in of_port]
+    trees = {tree.channel_id: tree for tree in pon_trees(sent)} if sent else {}
     for port in own_ports:
-        yield Port(at=port, channels=tuple(channels.get(port.point_id, ())))
+        of_port = channels.get(port.point_id, ())
+        yield Port(
+            at=port,
+            channels=tuple(Sent(at=each, tree=trees[each.channel.pk]) for each in of_port),
+        )
 
 
 def _readings(equipment: Equipment, own_ports: Iterable[PortOf]) -> list[Judged]:

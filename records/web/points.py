@@ -8,11 +8,12 @@ from django.utils.safestring import SafeString
 
 from records.handover import path_picture
 from records.handover.strip import Stage, stages
-from records.models import Role
+from records.models import Point, Role
 from records.queries.below import below
 from records.queries.dark import way_up
 from records.queries.paths import Path, paths
 from records.queries.points import point_at
+from records.queries.pon_trees import ToldTree, told_trees
 from records.queries.readings import Judged, latest_readings, readings_at
 from records.queries.tags import tags_on
 from records.web import actions, crumbs
@@ -49,12 +50,20 @@ def point_page(request: HttpRequest, point_id: int) -> HttpResponse:
         "way": None if lit else way_up(point_id),
         "readings": readings,
         "hanging": below([point_id]),
+        "trees": _trees(at.point, lit),
         "is_terminal": at.point.role == Role.TERMINAL,
         "is_port_of_olt": at.point.role == Role.PON,
         "actions": list(actions.at_point(at)),
         "tags": tags_on("point", point_id),
     }
     return render(request, "records/point.html", context)
+
+
+def _trees(point: Point, lit: list[Path]) -> list[ToldTree]:
+    """Return the trees that hang from a PON port; other points have none of their own."""
+    if point.role != Role.PON:
+        return []
+    return told_trees(path.lit.channel_id for path in lit)
 
 
 def _strips(lit: list[Path], readings: list[Judged]) -> list[Strip]:

@@ -15,7 +15,7 @@ from tests.factories import entry
 SIGN_IN = 1
 """Queries to find the user of the token."""
 
-QUERIES_MAX = SIGN_IN + 6
+QUERIES_MAX = SIGN_IN + 7
 """Of a list or a detail: the rows, their number, and what is said beside them."""
 
 

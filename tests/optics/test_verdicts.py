@@ -116,7 +116,7 @@ def test_a_differential_reach_is_said_in_metres():
     (verdict,) = tree_verdicts(B_PLUS, nearest_m=100, furthest_m=20_150)
 
     assert verdict.words == (
-        "differential reach: nearest to furthest 20050 m, the class allows 20000 m"
+        "differential reach: 20050 m more fibre than to the nearest home, the class allows 20000 m"
     )
 
 

@@ -214,4 +214,4 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
     with CaptureQueriesContext(connection) as many:
         found(plant)
 
-    assert len(many) <= len(few) <= 18
+    assert len(many) <= len(few) <= 15

@@ -300,7 +300,7 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
     with CaptureQueriesContext(connection) as many:
         found = with_last_good(latest_readings([point]))
 
-    assert len(many) == len(few) <= 9
+    assert len(many) == len(few) <= 6
     assert found[0].last_good.taken_at == days(7)
     assert judged_now([found[0].reading])[0].verdict == found[0].verdict
 

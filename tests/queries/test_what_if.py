@@ -283,8 +283,9 @@ def test_a_tree_is_judged_from_its_nearest_to_its_furthest_home(plant):
     (tree,) = pon_trees([plant.channel("O.1")])
 
     assert (tree.terminals, tree.split) == (3, 8)
-    assert tree.furthest_m == 1200 + 21_000
-    assert tree.nearest_m == pytest.approx(1200 + 30 + 2)  # the nearest drop and its cord
+    assert tree.furthest.fibre_m == 1200 + 21_000
+    assert tree.nearest.fibre_m == pytest.approx(1200 + 30 + 2)  # the nearest drop and its cord
+    assert tree.apart_m == 21_000 - 32
     faults = {verdict.fault for verdict in tree.verdicts()}
     assert faults == {Fault.DIFFERENTIAL_REACH, Fault.OUT_OF_REACH}
 
@@ -296,4 +297,4 @@ def test_a_tree_without_terminals_has_nothing_to_judge(plant):
 
     (tree,) = pon_trees([plant.channel("O.1")])
 
-    assert (tree.terminals, tree.nearest_m, tree.verdicts()) == (0, None, ())
+    assert (tree.terminals, tree.nearest, tree.apart_m, tree.verdicts()) == (0, None, None, ())

@@ -187,5 +187,5 @@ def test_a_long_way_costs_no_more_queries_than_a_short_one(
     crew, plant, django_assert_max_num_queries
 ):
     for point in ("O.1", "T1"):
-        with django_assert_max_num_queries(24):
+        with django_assert_max_num_queries(28):
             crew.get(f"/points/{plant[point]}/")

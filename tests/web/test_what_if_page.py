@@ -113,5 +113,5 @@ def test_what_has_no_homes_or_no_what_if_is_told(crew, plant):
 def test_the_queries_do_not_grow_with_the_homes(crew, plant, django_assert_max_num_queries):
     for more in ("", THIRD_HOME):
         plant.grow(more)
-        with django_assert_max_num_queries(34):
+        with django_assert_max_num_queries(35):
             crew.get(place_address(plant), {"first": entry("splitter", "1:64")})
