@@ -1,6 +1,6 @@
 """Print labels: look at a sheet, record a run with its codes, answer its file; blank tags too."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, ClassVar
 
 from django.http import HttpResponse
@@ -21,18 +21,17 @@ from api.prints import StockId
 from api.shapes import Id, Number, Shape, Text, VerbShape, Whole, checked, checked_query
 from api.verbs import MadeSerializer, PreviewShape
 from labels import orders, runs
-from labels.choices import CHOICES, blank_item, is_too_large
-from labels.item import BLANK_CODE, OPTIONAL, USUAL_FIELDS, WHAT, Item
+from labels.choices import CHOICES
+from labels.choosing import Wanted, scope_of
+from labels.item import OPTIONAL, USUAL_FIELDS, WHAT, Item
 from labels.items import CABLE_LABELS
 from labels.random_codes import random_codes
 from labels.runs import FirstLook, Laid
 from labels.shelf import USUAL_SHEET
-from labels.standing import NEEDS_PRINTING, standings
 from records import changes
 from records.changes.prints import LABELS_MAX
 from records.changes.refusals import Malformed
 from records.models import PrintFile, PrintRun
-from records.queries.things import named
 from records.queries.words import counted
 
 
@@ -173,11 +172,8 @@ class _Order:
         self.order = orders.ordered(asked.get("stock", USUAL_SHEET), **given)
         self.asked = asked
 
-    def items(self) -> list[Item]:
+    def first_look(self) -> FirstLook:
         raise NotImplementedError
-
-    def shown(self) -> frozenset[str]:
-        return frozenset()
 
     def laid(self) -> Laid:
         raise NotImplementedError
@@ -188,19 +184,16 @@ class _Order:
 
     def look(self) -> dict[str, Any]:
         """Return one page as a picture."""
-        items = self.items()
-        total = self.order.pictures(len(items))
+        look = self.first_look()
+        total = self.order.pictures(len(look))
         page = min(self.asked.get("page", 1), max(total, 1))
-        drawn = orders.picture(FirstLook(items, self.shown()), self.order, page - 1)
-        new = {item.holder if item.thing_id else index for index, item in enumerate(items)
-               if item.needs_code or item.code == BLANK_CODE}  # fmt: skip
-        notes = dict.fromkeys((*(item.note for item in items if item.note), *drawn.notes))
+        drawn = orders.picture(look, self.order, page - 1)
         return {
-            "label_count": len(items),
-            "new_code_count": len(new),
+            "label_count": len(look),
+            "new_code_count": look.new_code_count,
             "page": page,
             "page_count": total,
-            "notes": list(notes),
+            "notes": list(dict.fromkeys((*look.item_notes, *drawn.notes))),
             "picture": drawn.svg,
         }
 
@@ -211,56 +204,54 @@ class _Things(_Order):
     def __init__(self, asked: dict[str, Any]) -> None:
         """Find the thing. Raises: Missing, Malformed."""
         super().__init__(asked)
-        model, self._items_of = CHOICES[asked["noun"]]
-        self._thing = model.objects.filter(pk=asked["thing"]).first()
-        if self._thing is None:
-            raise no_such(model, asked["thing"])
-        if is_too_large(self._thing):
+        scope = scope_of(asked["noun"], asked["thing"])
+        if scope is None:
+            raise no_such(CHOICES[asked["noun"]][0], asked["thing"])
+        if scope.is_too_large:
             raise Malformed(
-                f"{named(self._thing)} holds more labels than one run.",
+                f"{scope.name} holds more labels than one run.",
                 hint="Print its parts one after the other.",
                 field="thing",
             )
+        self._scope = scope
+        self._shown = frozenset(asked.get("shown", USUAL_FIELDS))
 
-    def items(self) -> list[Item]:
+    def _items(self) -> Sequence[Item]:
         """Return what is chosen, in the order of a walk. Raises: Malformed."""
-        listed = self._items_of(self._thing, cable_label=self.asked.get("cable_label", ""))
+        listed = self._scope.items(self.asked.get("cable_label", ""))
         sorts, keys = self.asked.get("sorts"), self.asked.get("keys")
-        unknown = set(keys or ()) - {item.key for item in listed}
+        unknown = set(keys or ()) - {item.key for item in listed} if keys else ()
         if unknown:
             raise Malformed(
                 f"There is no label {min(unknown)!r} here.", hint="Look again.", field="keys"
             )
-        wanted = [
-            item
-            for item in listed
-            if (sorts is None or item.what in sorts) and (keys is None or item.key in keys)
-        ]
-        if self.asked.get("choose", "all" if keys else "needed") == "all":
-            return wanted
-        return [each.item for each in standings(wanted) if each.state in NEEDS_PRINTING]
+        wanted = Wanted(
+            sorts=None if sorts is None else frozenset(sorts),
+            keys=None if keys is None else frozenset(keys),
+            only_needed=self.asked.get("choose", "all" if keys else "needed") != "all",
+        )
+        return wanted.of_items(listed)
 
-    def shown(self) -> frozenset[str]:
-        """Return the fields that may be left out and are not."""
-        return frozenset(self.asked.get("shown", USUAL_FIELDS))
+    def first_look(self) -> FirstLook:
+        """Return the labels as they would be printed."""
+        return FirstLook(self._items(), self._shown)
 
     def laid(self) -> Laid:
         """Lay the run out. Raises: LabelRefusal."""
-        items = self.items()
-        return runs.lay_out(items, self.order, random_codes(), self.shown())
+        return runs.lay_out(self._items(), self.order, random_codes(), self._shown)
 
     @property
     def chosen(self) -> str:
         """Return in words what is chosen, as a run keeps it."""
-        return named(self._thing)[:200]
+        return self._scope.chosen
 
 
 class _Blanks(_Order):
     """Blank tags."""
 
-    def items(self) -> list[Item]:
+    def first_look(self) -> FirstLook:
         """Return blank tags without true codes, all alike."""
-        return [blank_item(BLANK_CODE)] * self.asked["count"]
+        return runs.blank_look(self.asked["count"])
 
     def laid(self) -> Laid:
         """Lay the run out. Raises: LabelRefusal."""

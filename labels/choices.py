@@ -1,18 +1,19 @@
 """What labels are chosen by: a place, an equipment, a cable, a port, a line, a job."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from operator import itemgetter
 from typing import Any, Final
 
 from django.db.models import Q
 
 from labels.cautions import caution_items
-from labels.item import Item, holders, with_codes
+from labels.item import Item
 from labels.items import Things, items_of
 from records.models import Cable, Equipment, Job, Line, Place, Point, PrintedLabel
 from records.models.tag_code import grouped
 from records.queries.deltas import delta
 from records.queries.legs import after_all_inside
-from records.queries.prints import Holder, codes_on, sort_of, subject_of
+from records.queries.prints import sort_of, subject_of
 from records.queries.things import tagged
 
 ITEMS_MAX = 10_000
@@ -152,11 +153,5 @@ def _once(items: Iterable[Item]) -> Iterator[Item]:
 
 
 def _in_order(items: Iterable[Item]) -> list[Item]:
-    """Return items in the order of a walk, with the codes that hang on their things now."""
-    listed = sorted(items, key=lambda item: item.walk)
-    return with_codes(listed, newest_codes(holders(listed)))
-
-
-def newest_codes(wanted: Iterable[Holder]) -> dict[Holder, str]:
-    """Return the code that hangs on each of these, the newest of several."""
-    return {holder: codes[-1] for holder, codes in codes_on(wanted).items()}
+    """Return items in the order of a walk."""
+    return sorted(items, key=itemgetter(Item._fields.index("walk")))

@@ -50,7 +50,7 @@ class Item(NamedTuple):
     """A thing that can have a label: what it is, where its label belongs, and what that says.
 
     `what` is one of WHAT. `plates` are the fields that quote the code of another place's plate;
-    they and `code` are filled in by `with_codes`. A blank tag is for no thing and has a code from
+    `with_codes` fills them and `code` in anew. A blank tag is for no thing and has a code from
     the beginning. `walk` sorts items in the order of a walk.
     """
 
@@ -135,6 +135,15 @@ def holders(items: Iterable[Item]) -> set[Holder]:
             found.add(item.holder)
         for plate in item.plates.values():
             found.add(Holder("place", plate.place_id))
+    return found
+
+
+def things_of(items: Iterable[Item]) -> dict[str, set[int]]:
+    """Return the things that the items' labels are for, by noun."""
+    found: dict[str, set[int]] = {}
+    for item in items:
+        if item.thing_id is not None:
+            found.setdefault(item.noun, set()).add(item.thing_id)
     return found
 
 

@@ -27,7 +27,9 @@ from records.models import (
     Point,
     Role,
 )
+from records.models.tag_code import grouped
 from records.queries.names import addresses, cable_name
+from records.queries.prints import Holder, newest_codes
 from records.queries.words import counted, natural
 
 M = TypeVar("M", bound=Model)
@@ -60,9 +62,9 @@ class Things:
 
 
 def items_of(things: Things) -> list[Item]:
-    """Return the items of some things in the order of a walk, codes not yet filled in."""
+    """Return the items of some things, with the codes that hang on them; in no order."""
     found = _Found(things)
-    items = [
+    return [
         *found.cupboards(),
         *found.boxes(),
         *found.trays(),
@@ -70,7 +72,6 @@ def items_of(things: Things) -> list[Item]:
         *found.cable_ends(),
         *found.lines(),
     ]
-    return sorted(items, key=lambda item: item.walk)
 
 
 class _PortRow(NamedTuple):
@@ -85,7 +86,21 @@ _PORT_ORDER: Final = (Role.PON, Role.INPUT, Role.LEG, Role.COMMON, Role.BRANCH, 
 
 _PLACE_IN_ORDER: Final = {role.value: order for order, role in enumerate(_PORT_ORDER)}
 
-_SHORT: Final = {Role.PON: "PON", Role.INPUT: "IN", Role.COMMON: "COM"}
+
+class _PortWords(NamedTuple):
+    what: str
+    title: str
+    large: str
+    """What is printed large: a leg's or adapter's bare number, else the role too."""
+
+    @classmethod
+    def of(cls, role: Role) -> "_PortWords":
+        what = "leg" if role == Role.LEG else "port"
+        large = {Role.PON: "PON {}", Role.INPUT: "IN {}", Role.COMMON: "COM"}.get(role, "{}")
+        return cls(what, str(role.label), large)
+
+
+_PORT_WORDS: Final = tuple(map(_PortWords.of, _PORT_ORDER))
 
 _BOX_KINDS: Final = {
     EquipmentKind.SPLITTER: "splitter",
@@ -140,6 +155,27 @@ class _Found:
     def _walks(self) -> dict[int, Walk]:
         return walks(self._around)
 
+    @cached_property
+    def _codes(self) -> Mapping[Holder, str]:
+        return newest_codes(
+            {
+                "place": [place.pk for place in self._around],
+                "equipment": [each.pk for each in self._boxes],
+                "point": [port.id for port in self._ports],
+                "cable": [cable.pk for cable in self._cables],
+            }
+        )
+
+    def _code(self, noun: str, thing: int, cable_end: str = "") -> str:
+        return self._codes.get(Holder(noun, thing, cable_end), "")
+
+    def _quoted(self, plates: Mapping[str, Plate]) -> dict[str, str]:
+        """Return what stands on plates, by the field that quotes them: a name, or a code."""
+        return {
+            field: plate.name or grouped(self._code("place", plate.place_id)).strip("-")
+            for field, plate in plates.items()
+        }
+
     def cupboards(self) -> Iterator[Item]:
         """Yield the places that have a plate of their own."""
         for place in self._places:
@@ -152,6 +188,7 @@ class _Found:
                 where=self._where[place.pk],
                 place_id=place.pk,
                 fields={"name": self._neutral.of(place.name, place)},
+                code=self._code("place", place.pk),
                 walk=(self._walks[place.pk], _AT_CUPBOARD),
             )
 
@@ -182,8 +219,9 @@ class _Found:
             name=f"{box.get_kind_display()} {box.name}",
             where=self._where[box.place_id],
             place_id=box.place_id,
-            fields=fields | _named(plates),
+            fields=fields | self._quoted(plates),
             plates=_nameless(plates),
+            code=self._code("equipment", box.pk),
             walk=(*self._walk_to(box), _ON_BOX),
         )
 
@@ -224,6 +262,7 @@ class _Found:
                     "number": f"TRAY {tray}" if tray[:1].isdecimal() else tray,
                     "equipment": self._neutral.of(box.name, box.place),
                 },
+                code=self._code("equipment", box.pk),
                 walk=(*self._walk_to(box), _ON_TRAY, 0, tuple(natural(tray))),
             )
 
@@ -240,21 +279,21 @@ class _Found:
         """Yield the labels of one box's ports; what they say alike is worked out once."""
         walk, where = self._walk_to(box), self._where[box.place_id]
         plates = {"place_code": self._neutral.plate(box.place)}
-        shared = {"equipment": self._neutral.of(box.name, box.place), **_named(plates)}
+        shared = {"equipment": self._neutral.of(box.name, box.place), **self._quoted(plates)}
         nameless = _nameless(plates)
         for order, number, pk in sorted(map(_in_port_order, ports)):
-            role = _PORT_ORDER[order]
-            what = "leg" if role == Role.LEG else "port"
+            what, title, large = _PORT_WORDS[order]
             yield Item(
                 what=what,
                 kind=what,
                 noun="point",
                 thing_id=pk,
-                name=f"{role.label} {number} of {box.name}",
+                name=f"{title} {number} of {box.name}",
                 where=where,
                 place_id=box.place_id,
-                fields={"number": _number(role, number), **shared},
+                fields={"number": large.format(number), **shared},
                 plates=nameless,
+                code=self._code("point", pk),
                 walk=(*walk, _ON_PORT, order, number),
             )
 
@@ -291,9 +330,10 @@ class _Found:
                 "name": self._neutral.of_cable(cable),
                 "end": end,
                 "size": f"{cable.fibre_count}F",
-                **_named(plates),
+                **self._quoted(plates),
             },
             plates=_nameless(plates),
+            code=self._code("cable", cable.pk, end),
             diameter_mm=diameter_mm,
             note=note,
             walk=(self._walks[near.pk], _AT_CABLE, tuple(natural(cable.name)), cable.pk, end),
@@ -305,11 +345,6 @@ class _Found:
         if near.pk != far.pk:
             plates["far_end"] = self._neutral.plate(far)
         return plates
-
-
-def _named(plates: Mapping[str, Plate]) -> dict[str, str]:
-    """Return the names of the plates that have one, by the field that quotes them."""
-    return {field: plate.name for field, plate in plates.items() if plate.name}
 
 
 def _nameless(plates: Mapping[str, Plate]) -> dict[str, Plate]:
@@ -355,13 +390,6 @@ def _size(box: Equipment, port_count: int) -> str:
     if box.kind in {EquipmentKind.SPLITTER, EquipmentKind.COUPLER} and box.entry:
         return box.entry.name
     return counted(port_count, "port") if port_count else ""
-
-
-def _number(role: Role, number: int) -> str:
-    """Return what is printed large: a leg's or adapter's bare number, else the role too."""
-    if role not in _SHORT:
-        return str(number)
-    return _SHORT[role] if role == Role.COMMON else f"{_SHORT[role]} {number}"
 
 
 def _diameter_mm(cable: Cable) -> tuple[float, str]:

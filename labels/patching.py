@@ -5,12 +5,11 @@ from typing import Final, NamedTuple
 
 from django.db.models import Q, QuerySet
 
-from labels.choices import newest_codes
 from labels.neutral_names import NeutralNames
 from labels.neutral_sheet import Patch, SheetWords
 from records.models import FIBRE_ENDS, Cable, CableKind, Equipment, JointEnd, Place, Point, Role
 from records.models.tag_code import grouped
-from records.queries.prints import Holder
+from records.queries.prints import Holder, by_noun, newest_codes
 from records.queries.words import natural
 
 WORDS: Final = SheetWords(columns=("Box", "Port", "Cable", "Fibre", "To"))
@@ -33,7 +32,7 @@ def plate_of(place: Place) -> str:
     if name:
         return name
     holder = Holder("place", place.pk)
-    code = newest_codes([holder]).get(holder)
+    code = newest_codes(by_noun([holder])).get(holder)
     return grouped(code) if code else _UNNAMED
 
 
@@ -124,7 +123,7 @@ class _Words:
                 for place in (each.cord.a_place, each.cord.b_place):
                     places[place.pk] = place
         self._neutral = NeutralNames(places.values())
-        self._codes = newest_codes(Holder("equipment", pk) for pk in boxes)
+        self._codes = newest_codes({"equipment": boxes})
 
     def patch(self, each: _Connection, place: Place) -> Patch:
         """Return a connection as a row, seen from its port in this place."""

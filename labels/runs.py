@@ -4,11 +4,11 @@
 issue and bind them, within one short change. So a refused run leaves nothing behind.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import overload
 
-from labels.choices import blank_item, newest_codes
+from labels.choices import blank_item
 from labels.design import Label
 from labels.item import BLANK_CODE, USUAL_FIELDS, Item, holders, with_codes
 from labels.orders import Order, printed, setting_of
@@ -16,7 +16,7 @@ from labels.print_run import Printed
 from records.changes import OpenChange, prints
 from records.changes.prints import LABELS_MAX, ToPrint
 from records.models import PrintRun
-from records.queries.prints import Holder
+from records.queries.prints import Holder, by_noun, newest_codes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +47,7 @@ def lay_out(
     if not any("pictogram" in item.fields for item in items):
         order = order.without_picture()
     drawn = {holder: next(candidates) for holder in _without_code(items)}
-    ready = with_codes(items, newest_codes(holders(items)) | drawn)
+    ready = _coded(items, drawn)
     file = printed(labels_of(ready, shown), order)
     return Laid(
         items=tuple(ready), new=frozenset(drawn.values()), shown=shown, order=order, file=file
@@ -75,6 +75,17 @@ class FirstLook(Sequence[Label]):
         self._items = items
         self._shown = shown
 
+    @property
+    def new_code_count(self) -> int:
+        """Return how many codes would be issued."""
+        blanks = sum(item.code == BLANK_CODE for item in self._items)
+        return blanks + len(_without_code(self._items))
+
+    @property
+    def item_notes(self) -> list[str]:
+        """Return what there is to say of the items, once each."""
+        return list(dict.fromkeys(item.note for item in self._items if item.note))
+
     def __len__(self) -> int:
         return len(self._items)
 
@@ -90,11 +101,21 @@ class FirstLook(Sequence[Label]):
         return labels_of(_stood_in(self._items[which]), self._shown)
 
 
+def blank_look(count: int) -> FirstLook:
+    """Return the first look at so many blank tags, all alike."""
+    return FirstLook([blank_item(BLANK_CODE)] * min(count, LABELS_MAX + 1), frozenset())
+
+
 def _stood_in(items: Iterable[Item]) -> list[Item]:
     """Return items for a first look: where no code is issued yet, all noughts."""
     listed = list(items)
     missing = dict.fromkeys(_without_code(listed), BLANK_CODE)
-    return with_codes(listed, newest_codes(holders(listed)) | missing) if missing else listed
+    return _coded(listed, missing) if missing else listed
+
+
+def _coded(items: Sequence[Item], new: Mapping[Holder, str]) -> list[Item]:
+    """Return items with the codes that hang on their things now, and with new ones."""
+    return with_codes(items, {**newest_codes(by_noun(holders(items))), **new})
 
 
 def labels_of(items: Iterable[Item], shown: frozenset[str] = USUAL_FIELDS) -> list[Label]:

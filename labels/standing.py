@@ -5,23 +5,23 @@ was voided. Fields that its run left out are not held against it.
 """
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from enum import StrEnum
-from types import MappingProxyType
-from typing import Final
+from typing import Final, NamedTuple
 
 from labels.choices import label_items
-from labels.item import Item
+from labels.item import Item, things_of
 from records.models import Place, PrintedLabel, Tag
 from records.models.tag_code import grouped
 from records.queries.prints import (
-    Hung,
+    Holder,
     LatestLabel,
-    hung_on,
+    codes_on,
     labels_left_in,
     latest_label_of,
     latest_labels,
+    printed_blank,
+    seen_at,
     subject_of,
 )
 from records.queries.things import model_of
@@ -37,13 +37,7 @@ class State(StrEnum):
     """A tag hangs on the thing, and no print of it is recorded here."""
 
 
-NONE_HUNG: Final[Mapping[str, Hung]] = MappingProxyType({})
-
-NEEDS_PRINTING = frozenset({State.STALE, State.MISSING})
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class Standing(NamedTuple):
     """How the label of one item stands, and why it must be replaced."""
 
     item: Item
@@ -53,45 +47,75 @@ class Standing:
     seen_at: datetime | None
 
     @property
+    def needs_printing(self) -> bool:
+        """Tell whether it is missing or says what is no longer so."""
+        return self.state is State.MISSING or self.state is State.STALE
+
+    @property
     def is_never_seen(self) -> bool:
         """Tell whether its code is out there and was never scanned."""
         return bool(self.item.code) and self.seen_at is None
 
 
 def standings(items: Sequence[Item]) -> list[Standing]:
-    """Return how each item's label stands, with a fixed number of queries."""
-    latest = latest_labels(item.subject for item in items)
-    hung = hung_on(item.holder for item in items if item.has_code)
+    """Return how each item's label stands, with a fixed number of queries.
+
+    Of a label printed with the code that hangs on its thing, no more is asked about the code.
+    """
+    subjects = [item.subject for item in items]
+    latest = latest_labels(subjects)
+    printed = [latest.get(subject) for subject in subjects]
+    coded = [item for item in items if item.code]
+    unclear = [
+        item
+        for item, label in zip(items, printed, strict=True)
+        if item.code and (label is None or label.code != item.code)
+    ]
+    seen, blank = seen_at(things_of(coded)), printed_blank(things_of(unclear))
+    bound = codes_on(item.holder for item in unclear)
     return [
         _standing(
             item,
-            latest.get(item.subject),
-            hung.get(item.holder, NONE_HUNG) if item.has_code else NONE_HUNG,
+            label,
+            seen.get(item.code),
+            was_blank=item.code in blank,
+            is_voided=_is_voided(label, item, bound),
         )
-        for item in items
+        for item, label in zip(items, printed, strict=True)
     ]
 
 
-def _standing(item: Item, printed: LatestLabel | None, hung: Mapping[str, Hung]) -> Standing:
-    tag = hung.get(item.code)
-    seen_at = tag.seen_at if tag else None
-    is_voided = printed is not None and printed.code is not None and printed.code not in hung
-    if printed is None or (is_voided and tag is not None and tag.was_blank):
+def _is_voided(
+    printed: LatestLabel | None, item: Item, bound: Mapping[Holder, Sequence[str]]
+) -> bool:
+    """Tell whether the code that was printed hangs on its thing no longer."""
+    if printed is None or printed.code is None or printed.code == item.code:
+        return False
+    return printed.code not in bound.get(item.holder, ())
+
+
+def _standing(
+    item: Item,
+    printed: LatestLabel | None,
+    seen: datetime | None,
+    *,
+    was_blank: bool,
+    is_voided: bool,
+) -> Standing:
+    if printed is None or (is_voided and was_blank):
         # What was printed is gone for good; a tag that was printed blank may be in its place.
-        state = _without_print(item, tag)
-        return Standing(item=item, state=state, why=(), printed=None, seen_at=seen_at)
+        return Standing(item, _without_print(item, was_blank=was_blank), (), None, seen)
     why = tuple(differing(printed, item))
     if is_voided and printed.code is not None:
         why = (f"its tag {grouped(printed.code)} was voided", *why)
-    state = State.STALE if why else State.GOOD
-    return Standing(item=item, state=state, why=why, printed=printed, seen_at=seen_at)
+    return Standing(item, State.STALE if why else State.GOOD, why, printed, seen)
 
 
-def _without_print(item: Item, tag: Hung | None) -> State:
+def _without_print(item: Item, *, was_blank: bool) -> State:
     """Tell how an item stands of which no label was printed as such."""
-    if tag is None or item.kind == "tray":  # a tray's plate has the code of its box
+    if not item.code or item.kind == "tray":  # a tray's plate has the code of its box
         return State.MISSING
-    return State.GOOD if tag.was_blank else State.UNRECORDED
+    return State.GOOD if was_blank else State.UNRECORDED
 
 
 _CALLED: Final[Mapping[str, str]] = {
@@ -114,7 +138,10 @@ _CALLED: Final[Mapping[str, str]] = {
 
 def differing(printed: PrintedLabel | LatestLabel, item: Item) -> Iterator[str]:
     """Yield what a printed label says otherwise than it would be printed now."""
-    for name, text in printed.fields.items():
+    said = printed.fields
+    if said.items() <= item.fields.items():
+        return
+    for name, text in said.items():
         now = item.fields.get(name, "")
         if text != now:
             verb = "shows" if name == "pictogram" else "says"

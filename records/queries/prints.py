@@ -1,7 +1,7 @@
 """What was printed: the codes on things, the latest label of each, and which were seen since."""
 
 import json
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final, NamedTuple, TypeVar
@@ -45,13 +45,6 @@ class Subject(NamedTuple):
     tray: str = ""
 
 
-class Hung(NamedTuple):
-    """A tag that hangs on a thing: whether it was printed blank, when last seen."""
-
-    was_blank: bool
-    seen_at: datetime | None
-
-
 class LatestLabel(NamedTuple):
     """The latest label printed for something: what it is for, what it said, its code if any.
 
@@ -73,34 +66,50 @@ class LatestLabel(NamedTuple):
 def codes_on(holders: Iterable[Holder]) -> dict[Holder, list[str]]:
     """Return the codes that hang on each of these things, oldest first."""
     found: dict[Holder, list[str]] = {}
-    for noun, things in _by_noun(holders):
-        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).order_by("pk")
-        for thing, cable_end, code in tags.values_list(f"{noun}_id", "cable_end", "code"):
+    for noun, things in by_noun(holders).items():
+        for thing, cable_end, code in _tags_of(noun, things):
             found.setdefault(Holder(noun, thing, cable_end), []).append(code)
     return found
 
 
-def hung_on(holders: Iterable[Holder]) -> dict[Holder, dict[str, Hung]]:
-    """Return the tags that hang on each of these things by their codes, oldest first."""
-    found: dict[Holder, dict[str, Hung]] = {}
-    for noun, things in _by_noun(holders):
-        of_tags = f"tag__{noun}_id"
-        scans = _among(Sighting.objects.order_by(), f"records_tag.{noun}_id", things, of_tags)
-        seen = dict(scans.values_list("tag__code").annotate(at=Max("at")))
-        prints = PrintedLabel.objects.filter(kind="blank", spoiled="")
-        blanks = _among(prints, f"records_tag.{noun}_id", things, of_tags)
-        were_blank = set(blanks.values_list("tag__code", flat=True))
-        tags = _among(Tag.objects, f"records_tag.{noun}_id", things).order_by("pk")
-        for thing, cable_end, code in tags.values_list(f"{noun}_id", "cable_end", "code"):
-            hung = Hung(code in were_blank, seen.get(code))
-            found.setdefault(Holder(noun, thing, cable_end), {})[code] = hung
+def _tags_of(noun: str, things: Iterable[int]) -> Iterable[tuple[int, str, str]]:
+    tags = _among(Tag.objects, f"records_tag.{noun}_id", things).order_by("pk")
+    return tags.values_list(f"{noun}_id", "cable_end", "code")
+
+
+def newest_codes(things: Mapping[str, Iterable[int]]) -> dict[Holder, str]:
+    """Return the code that hangs on each of these things, by noun; the newest of several."""
+    return {
+        Holder(noun, thing, cable_end): code
+        for noun, those in things.items()
+        for thing, cable_end, code in _tags_of(noun, those)
+    }
+
+
+def seen_at(things: Mapping[str, Iterable[int]]) -> dict[str, datetime]:
+    """Return when each of the codes that hang on these things, by noun, was last scanned."""
+    found: dict[str, datetime] = {}
+    for noun, those in things.items():
+        column, joined = f"records_tag.{noun}_id", f"tag__{noun}_id"
+        scans = _among(Sighting.objects.order_by(), column, those, joined)
+        found |= dict(scans.values_list("tag__code").annotate(at=Max("at")))
+    return found
+
+
+def printed_blank(things: Mapping[str, Iterable[int]]) -> set[str]:
+    """Return which of the codes that hang on these things, by noun, were printed blank."""
+    found: set[str] = set()
+    blanks = PrintedLabel.objects.filter(kind="blank", spoiled="")
+    for noun, those in things.items():
+        listed = _among(blanks, f"records_tag.{noun}_id", those, f"tag__{noun}_id")
+        found.update(listed.values_list("tag__code", flat=True))
     return found
 
 
 def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, LatestLabel]:
     """Return the latest label printed for each of these that wasn't spoiled."""
     found: dict[Subject, LatestLabel] = {}
-    for noun, things in _by_noun(subjects):
+    for noun, things in by_noun(subjects).items():
         printed = PrintedLabel.objects.filter(noun=noun, spoiled="").order_by("pk")
         listed = _among(printed, "records_printedlabel.thing", things).values_list(
             "pk", "kind", "thing", "cable_end", "tray", "texts", "tag__code"
@@ -111,12 +120,13 @@ def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, LatestLabel]:
     return found
 
 
-def _by_noun(named: "Iterable[Holder | Subject]") -> Iterator[tuple[str, set[int]]]:
+def by_noun(named: "Iterable[Holder | Subject]") -> dict[str, set[int]]:
+    """Return the things that are named, by noun."""
     found: dict[str, set[int]] = {}
     for each in named:
         if each.thing is not None:
             found.setdefault(each.noun, set()).add(each.thing)
-    yield from found.items()
+    return found
 
 
 def _among(

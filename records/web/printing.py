@@ -1,5 +1,6 @@
 """The print page: choose labels, see the sheet, print it; the record knows what was printed."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from django.contrib import messages
@@ -11,10 +12,12 @@ from django.utils.safestring import SafeString, mark_safe
 
 from labels import orders, runs
 from labels.choices import CHOICES
-from labels.item import Item
+from labels.choosing import Scope, Wanted
+from labels.item import USUAL_FIELDS, Item
 from labels.random_codes import random_codes
 from labels.refusals import LabelRefusal
 from labels.runs import Laid
+from labels.standing import Standing, standings
 from records import changes
 from records.changes import Refusal
 from records.changes.refusals import Malformed
@@ -24,14 +27,7 @@ from records.queries.contents import children
 from records.queries.find import find
 from records.web import once
 from records.web.forms.printing import OrderForm, PrintForm
-from records.web.printing_scope import (
-    Group,
-    Scope,
-    chosen_items,
-    scope_of,
-    sent_groups,
-    usual_groups,
-)
+from records.web.printing_scope import asked_scope, groups, sent_wanted
 from records.web.signed_in import signed_in
 
 UNPROCESSABLE = 422
@@ -40,6 +36,20 @@ RUNS_SHOWN = 10
 NOTES_SHOWN = 5
 LISTED_MAX = 1500
 """Labels that are listed one by one; of more, sorts are chosen, and what needs printing or all."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a print page is about, how its labels stand, and which are wanted."""
+
+    scope: Scope
+    found: list[Standing]
+    wanted: Wanted
+
+    @property
+    def chosen(self) -> list[Item]:
+        """Return what is wanted, in the order of a walk."""
+        return self.wanted.of_standings(self.found)
 
 
 def labels_page(request: HttpRequest) -> HttpResponse:
@@ -53,21 +63,21 @@ def labels_page(request: HttpRequest) -> HttpResponse:
 def print_page(request: HttpRequest) -> HttpResponse:
     """Choose what to print and on what; print it, with codes for what has none."""
     is_sent = request.method == "POST"
-    scope = scope_of(request.POST if is_sent else request.GET)
+    scope = asked_scope(request.POST if is_sent else request.GET)
     if scope is None:
         return redirect("labels")
     if scope.is_too_large:
         return ask_for_part(request, scope, "print")
     form = PrintForm(request.POST if is_sent else remembered(request, PrintForm))
     cable_label = form.data.get("cable_label", "") if form.is_valid() else ""
-    found = scope.standings(cable_label)
+    found = standings(scope.items(cable_label))
     if not is_sent:
         only_needed = scope.noun in {"place", "job"} and request.GET.get("choose") != "all"
-        return _show(request, scope, usual_groups(found, only_needed=only_needed), form)
-    groups = sent_groups(found, request.POST)
+        return _show(request, Asked(scope, found, Wanted(only_needed=only_needed)), form)
+    asked = Asked(scope, found, sent_wanted(request.POST))
     if "check" in request.POST or "page" in request.POST:
-        return _show(request, scope, groups, form)
-    return _print(request, scope, groups, form)
+        return _show(request, asked, form)
+    return _print(request, asked, form)
 
 
 def ask_for_part(request: HttpRequest, scope: Scope, route: str) -> HttpResponse:
@@ -90,12 +100,10 @@ def remembered(request: HttpRequest, form: type[OrderForm]) -> dict[str, Any]:
     return {**usual, **{name: value for name, value in kept.items() if name in usual}}
 
 
-def _print(
-    request: HttpRequest, scope: Scope, groups: list[Group], form: PrintForm
-) -> HttpResponse:
+def _print(request: HttpRequest, asked: Asked, form: PrintForm) -> HttpResponse:
     """Lay the labels out, then record them; a run that can't be printed leaves nothing."""
     if not form.is_valid():
-        return _show(request, scope, groups, form, status=UNPROCESSABLE)
+        return _show(request, asked, form, status=UNPROCESSABLE)
     sending = once.sent(request.POST)
     first = once.recorded(signed_in(request), sending) if sending else None
     if first is not None:
@@ -103,12 +111,12 @@ def _print(
         return _of_run(first)
     try:
         order = form.order()
-        laid = runs.lay_out(chosen_items(groups), order, random_codes(), form.shown_fields())
-        return recorded(request, laid, scope.chosen, form)
+        laid = runs.lay_out(asked.chosen, order, random_codes(), form.shown_fields())
+        return recorded(request, laid, asked.scope.chosen, form)
     except LabelRefusal as refusal:
-        return _show(request, scope, groups, form, refusal=refusal, status=UNPROCESSABLE)
+        return _show(request, asked, form, refusal=refusal, status=UNPROCESSABLE)
     except Refusal as refusal:
-        return _show(request, scope, groups, form, refusal=refusal, status=refusal.status)
+        return _show(request, asked, form, refusal=refusal, status=refusal.status)
 
 
 def recorded(request: HttpRequest, laid: Laid, chosen: str, form: OrderForm) -> HttpResponse:
@@ -140,50 +148,44 @@ def _of_run(change: Change) -> HttpResponse:
 
 def _show(
     request: HttpRequest,
-    scope: Scope,
-    groups: list[Group],
+    asked: Asked,
     form: PrintForm,
     *,
     refusal: LabelRefusal | Refusal | None = None,
     status: int = 200,
 ) -> HttpResponse:
-    chosen = chosen_items(groups)
+    chosen, found = asked.chosen, asked.found
+    is_listed = len(found) <= LISTED_MAX
+    look = runs.FirstLook(chosen, form.shown_fields() if form.is_valid() else USUAL_FIELDS)
     context: dict[str, Any] = {
-        "scope": scope,
-        "groups": groups,
+        "scope": asked.scope,
+        "groups": list(groups(found, asked.wanted, is_listed=is_listed)),
         "form": form,
-        "cupboards": [
-            each.standing.item
-            for group in groups
-            if group.what == "cupboard"
-            for each in group.choices
-        ],
+        "cupboards": [each.item for each in found if each.item.what == "cupboard"],
         "refusal": refusal,
         "count": len(chosen),
-        "is_listed": sum(len(group.choices) for group in groups) <= LISTED_MAX,
+        "is_listed": is_listed,
         "choose": (request.POST or request.GET).get("choose", ""),
-        "without_code": len({item.holder for item in chosen if item.needs_code}),
-        "notes": list(dict.fromkeys(item.note for item in chosen if item.note)),
+        "without_code": look.new_code_count,
+        "notes": look.item_notes,
         "was_sent": status != 200,  # noqa: PLR2004 (OK)
         "token": once.new_token(),
     }
     if refusal is None and form.is_valid() and chosen:
         try:
-            context |= pictured(request, form, chosen, form.shown_fields())
+            context |= pictured(request, form, look)
         except LabelRefusal as refused:
             context["refusal"] = refused
     return render(request, "records/printing/print.html", context, status=status)
 
 
-def pictured(
-    request: HttpRequest, form: OrderForm, items: list[Item], shown: frozenset[str]
-) -> dict[str, Any]:
+def pictured(request: HttpRequest, form: OrderForm, look: runs.FirstLook) -> dict[str, Any]:
     """Return one sheet as a picture, and which of how many it is. Raises: LabelRefusal."""
     order = form.order()
-    total = order.pictures(len(items))
+    total = order.pictures(len(look))
     asked = request.POST.get("page", "1")
     page = min(max(int(asked), 1), total) if asked.isdecimal() else 1
-    picture = orders.picture(runs.FirstLook(items, shown), order, page - 1)
+    picture = orders.picture(look, order, page - 1)
     return {
         "picture": _picture(picture.svg),
         "picture_notes": picture.notes,

@@ -6,8 +6,6 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from labels import runs
-from labels.choices import blank_item
-from labels.item import BLANK_CODE
 from labels.random_codes import random_codes
 from labels.refusals import LabelRefusal
 from records.changes import Refusal
@@ -15,9 +13,6 @@ from records.queries.words import counted
 from records.web import once
 from records.web.forms.printing import BlankForm
 from records.web.printing import UNPROCESSABLE, pictured, recorded, remembered
-
-_PICTURED_MAX = 500
-"""Blank tags that a picture lays out: they all look alike."""
 
 
 def blank_page(request: HttpRequest) -> HttpResponse:
@@ -53,9 +48,8 @@ def _show(
     }
     if refusal is None and form.is_valid():
         context["count"] = form.cleaned_data["count"]
-        items = [blank_item(BLANK_CODE)] * min(context["count"], _PICTURED_MAX)
         try:
-            context |= pictured(request, form, items, frozenset())
+            context |= pictured(request, form, runs.blank_look(context["count"]))
         except LabelRefusal as refused:
             context["refusal"] = refused
     return render(request, "records/printing/blank.html", context, status=status)

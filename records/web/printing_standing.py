@@ -11,12 +11,12 @@ from labels.coverage import PORTS, counted, coverage
 from labels.standing import Standing, State, left_behind, standings
 from records.web.printing import ask_for_part
 from records.web.printing_runs import shown_label
-from records.web.printing_scope import scope_of
+from records.web.printing_scope import asked_scope
 
 
 def standing_page(request: HttpRequest) -> HttpResponse:
     """Show the labels of a place that are to be replaced, put up or looked for."""
-    scope = scope_of(request.GET)
+    scope = asked_scope(request.GET)
     if scope is None or scope.noun != "place":
         return redirect("labels")
     if scope.is_too_large:
