@@ -1,0 +1,77 @@
+"""What every section is given: what was read, how things are called, what was asked for."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from records.handover.figures import NBSP, number
+from records.handover.pack.names import Names
+from records.handover.pack.pages import Marks
+from records.queries.as_built import AsBuilt
+from records.queries.levels import Lit
+from records.queries.readings import Judged
+
+NONE = "\N{EN DASH}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Asked:
+    """In which form a pack is asked for, by whom, and since which change it tells deviations."""
+
+    has_addresses: bool = False
+    asked_by: str = ""
+    since: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Told:
+    """A place as read, its names and the marks of its pages."""
+
+    built: AsBuilt
+    names: Names
+    marks: Marks
+    asked: Asked
+
+
+STROKE = "Behind a stroke stands the level from the standby."
+
+
+def levels_of(light: Iterable[Lit]) -> str:
+    """Return the typical level of each system, a row each; the standby's behind a stroke."""
+    by_system: dict[str, list[str]] = {}
+    for each in light:
+        levels = by_system.setdefault(each.optical_class.system, [])
+        levels.append(number(each.level.typical_dbm))
+    if len(by_system) == 1:
+        return " / ".join(*by_system.values())
+    return "\n".join(f"{system} {' / '.join(levels)}" for system, levels in by_system.items())
+
+
+def short_names(light: Iterable[Lit]) -> list[str]:
+    """Return the systems of some channels, with class and standby where that tells them apart."""
+    listed = list(light)
+    systems = [each.optical_class.system for each in listed]
+    if len(set(systems)) == len(systems):
+        return systems
+    return [each.name for each in listed]
+
+
+def verdict_of(light: Iterable[Lit]) -> str:
+    """Return what is wrong for a terminal in this light, or that nothing is."""
+    listed = list(light)
+    wrong = [
+        f"{each.name} {verdict.words}" if len(listed) > 1 else verdict.words
+        for each in listed
+        for verdict in (*each.down_verdicts, *each.up_verdicts)
+    ]
+    if not listed:
+        return "dark"
+    return "\n".join(wrong) or "in order"
+
+
+def read_words(judged: Judged | None) -> str:
+    """Return a reading with its verdict."""
+    if judged is None:
+        return NONE
+    level = "no light" if judged.level_dbm is None else number(judged.level_dbm)
+    words = level if judged.level_dbm is None else f"{level}{NBSP}dBm, {judged.verdict.outcome}"
+    return f"{words}, before change {judged.altered_by}" if judged.is_before_change else words
