@@ -1,7 +1,8 @@
 """What if: the same homes under another class, splitter or attenuator; nothing is recorded."""
 
 import re
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, NamedTuple
 
 from rest_framework import serializers
 
@@ -13,7 +14,8 @@ from api.standing import ReadShape
 from records.changes.refusals import Malformed
 from records.models import Equipment, Place
 from records.queries.contents import is_large
-from records.queries.receivers import receivers_below, receivers_in
+from records.queries.homes_in_parts import AT_ONCE, Part, part_of
+from records.queries.receivers import Receiver, receivers_below, receivers_in
 from records.queries.what_if import Outlook, Port, Supposition, WhatIf, what_if
 
 STAGES_MAX = 4
@@ -50,12 +52,36 @@ class SupposedPortSerializer(serializers.Serializer[Port]):
     legs_short = serializers.IntegerField()
 
 
-class WhatIfSerializer(serializers.Serializer[WhatIf]):
-    """The homes that would fail, the worst first; then all of them, and the PON ports."""
+class PartSerializer(serializers.Serializer[Part]):
+    """Which part of the homes this is, by address, and the first and last of its homes."""
 
-    failing = OutlookSerializer(many=True)
-    homes = OutlookSerializer(source="outlooks", many=True)
-    ports = SupposedPortSerializer(many=True)
+    number = serializers.IntegerField()
+    parts = serializers.IntegerField()
+    first_home = serializers.IntegerField(source="first")
+    last_home = serializers.IntegerField(source="latest")
+    all_homes = serializers.IntegerField()
+
+
+class PartAnswer(NamedTuple):
+    """What would be in one part of the homes asked about."""
+
+    answer: WhatIf
+    part: Part
+
+
+class WhatIfSerializer(serializers.Serializer[PartAnswer]):
+    """The homes that would fail, the worst first; then all of them, and the PON ports.
+
+    An entry is one channel at one home; `home_count` and `failing_home_count` count each home
+    once. Of many homes one `part` is told at a time.
+    """
+
+    part = PartSerializer()
+    home_count = serializers.IntegerField(source="answer.home_count")
+    failing_home_count = serializers.IntegerField(source="answer.failing_home_count")
+    failing = OutlookSerializer(source="answer.failing", many=True)
+    homes = OutlookSerializer(source="answer.outlooks", many=True)
+    ports = SupposedPortSerializer(source="answer.ports", many=True)
 
 
 class SupposeShape(ReadShape):
@@ -64,6 +90,10 @@ class SupposeShape(ReadShape):
     optical_class = Id(required=False, help_text="The technology and class supposed.")
     instead_of = Id(required=False, help_text="Only for channels that are of this class now.")
     attenuator = Id(required=False, help_text="A catalogue entry, before each home.")
+    part = Id(
+        required=False,
+        help_text=f"Of more than {AT_ONCE:,} homes, which part by address, from 1; else the last.",
+    )
 
 
 class SupposePatternShape(SupposeShape):
@@ -93,10 +123,11 @@ class PlaceWhatIfView(QuestionView):
         place = thing(Place.objects.all(), named["pk"])
         if is_large(place):
             raise Malformed(
-                f"{place} is too large to suppose at once.", hint="Ask for one of its buildings."
+                f"{place} is too large to suppose at once.",
+                hint=f"Ask for one of its places: /api/places/?parent={place.pk} lists them.",
             )
         pattern = [int(each) for each in re.findall(r"\d+", asked.get("pattern", ""))]
-        return what_if(receivers_in(place), _supposition(asked, pattern=pattern))
+        return _answer(receivers_in(place), asked, _supposition(asked, pattern=pattern))
 
 
 @question
@@ -109,7 +140,15 @@ class EquipmentWhatIfView(QuestionView):
     def answer(self, asked: dict[str, Any], **named: int) -> Any:
         equipment = thing(Equipment.objects.all(), named["pk"])
         splitters = {equipment.pk: asked["splitter"]} if "splitter" in asked else {}
-        return what_if(receivers_below(equipment), _supposition(asked, splitters=splitters))
+        supposing = _supposition(asked, splitters=splitters)
+        return _answer(receivers_below(equipment), asked, supposing)
+
+
+def _answer(
+    receivers: Sequence[Receiver], asked: dict[str, Any], supposing: Supposition
+) -> PartAnswer:
+    part = part_of(receivers, asked.get("part", 1))
+    return PartAnswer(what_if(part.receivers, supposing), part)
 
 
 _LISTED = {

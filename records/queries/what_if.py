@@ -72,6 +72,21 @@ class WhatIf:
     ports: tuple[Port, ...]
 
     @property
+    def home_count(self) -> int:
+        """Return how many homes were asked about, each once whatever comes to it."""
+        return len({each.receiver.point_id for each in self.outlooks})
+
+    @property
+    def failing_home_count(self) -> int:
+        """Return how many homes would fail in at least one channel."""
+        return len({each.receiver.point_id for each in self.outlooks if each.fails})
+
+    @property
+    def failing_now_count(self) -> int:
+        """Return how many homes fail in at least one channel as it stands."""
+        return len({each.receiver.point_id for each in self.outlooks if each.fails_now})
+
+    @property
     def failing(self) -> tuple[Outlook, ...]:
         """Return the homes that would fail, dark ones first, then by how much."""
         failing = (each for each in self.outlooks if each.fails)

@@ -4,11 +4,13 @@ from collections.abc import Iterable
 from itertools import takewhile
 from typing import Any
 
+from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records.models import Equipment, EquipmentKind, Place
-from records.queries.contents import is_large
+from records.queries.contents import children, inside, is_large
+from records.queries.homes_in_parts import part_of
 from records.queries.receivers import Receiver, receivers_below, receivers_in
 from records.queries.what_if import WhatIf, what_if
 from records.web.forms.supposing import SupposeForm, SupposePatternForm, SupposeSplitterForm
@@ -17,23 +19,49 @@ from records.web.subjects import Subject, subject_of
 SHOWN = 200
 """Homes in a table; who has more to read asks for one building or splitter."""
 
+DIGITS_MAX = 6
+"""Digits of the number of a part."""
+
+INNER_SHOWN = 100
+"""Places inside a large one on a page, to choose from."""
+
 
 def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
     """Show the form, and which homes would fail by how much where something is supposed."""
     subject = subject_of(noun, thing_id)
     form = _form(request, subject)
-    is_too_large = isinstance(subject.thing, Place) and is_large(subject.thing)
     context: dict[str, Any] = {
         "subject": subject,
         "crumbs": [*subject.around, subject.crumb],
         "form": form,
-        "is_too_large": is_too_large,
+        "asked": _asked(request),
     }
-    if form.is_valid() and not is_too_large:
-        answer = what_if(_receivers(subject), form.supposition())
-        context |= _told(answer, is_asked=form.has_changed())
+    if isinstance(subject.thing, Place) and is_large(subject.thing):
+        context |= _inner(request, subject.thing)
+    elif form.is_valid():
+        part = part_of(_receivers(subject), _whole(request.GET.get("part", "")))
+        answer = what_if(part.receivers, form.supposition())
+        context |= _told(answer, is_asked=form.has_changed()) | {"part": part}
     status = 200 if form.is_valid() else 422
     return render(request, "records/light/what_if.html", context, status=status)
+
+
+def _asked(request: HttpRequest) -> str:
+    """Return what is supposed as a query, to be asked of another part or place."""
+    asked = request.GET.copy()
+    for name in ("part", "page"):
+        asked.pop(name, None)
+    return asked.urlencode()
+
+
+def _whole(text: str) -> int:
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= DIGITS_MAX else 1
+
+
+def _inner(request: HttpRequest, place: Place) -> dict[str, Any]:
+    """Return the places inside one that is too large, to choose one of them."""
+    page = Paginator(children(place), INNER_SHOWN).get_page(request.GET.get("page"))
+    return {"page": page, "inner": inside(list(page.object_list), is_counted=False)}
 
 
 def _form(request: HttpRequest, subject: Subject) -> SupposeForm:
@@ -58,7 +86,6 @@ def _told(answer: WhatIf, *, is_asked: bool) -> dict[str, Any]:
         "answer": answer,
         "is_asked": is_asked,
         "failing": answer.failing[:SHOWN],
-        "failing_now": sum(1 for each in answer.outlooks if each.fails_now),
         "good": [each for each in answer.outlooks if not each.fails][:SHOWN],
         "shown": SHOWN,
         "shared": _shared(each.receiver.address for each in answer.outlooks),

@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from records.queries import homes_in_parts
 from records.queries.explain import explain
 from tests.api.asking import told
 from tests.factories import entry, optical_class
@@ -140,6 +141,23 @@ def test_what_would_fail_is_told_with_by_how_much(api, plant):
     assert home["short_by_db"] > 0
     assert home["then"]["split"] == 256
     assert {each["fault"] for each in home["then"]["down_verdicts"]} >= {"too weak"}
+
+
+def test_an_estate_of_many_homes_is_told_in_parts(api, plant, monkeypatch):
+    plant.grow("terminal H2 @2\nT.2 = H2")
+    monkeypatch.setattr(homes_in_parts, "AT_ONCE", 1)
+    address = f"places/{plant.estate}/what-if/"
+
+    first, latest = api.read(address), api.read(address, part=9)
+
+    assert first["part"] == {
+        "number": 1, "parts": 2, "first_home": 1, "last_home": 1, "all_homes": 2,
+    }  # fmt: skip
+    assert latest["part"]["number"] == 2
+    assert first["home_count"] == latest["home_count"] == 1
+    assert {each["point"] for told in (first, latest) for each in told["homes"]} == {
+        plant["H"], plant["H2"],
+    }  # fmt: skip
 
 
 def test_one_splitter_or_class_alone_can_be_supposed(api, plant):

@@ -3,6 +3,7 @@
 import pytest
 
 from records.models import Change, Place
+from records.queries import contents, homes_in_parts
 from records.queries.receivers import receivers_in
 from records.queries.what_if import Supposition, what_if
 from tests.factories import Plant, entry, optical_class, user
@@ -55,7 +56,7 @@ def test_homes_that_would_fail_stand_in_a_table_with_by_how_much(crew, plant):
         )
     )
 
-    assert f"{len(answer.failing)} of {len(answer.outlooks)} would fail" in page
+    assert f"{answer.failing_home_count} of {answer.home_count} homes would fail" in page
     for outlook in answer.failing:
         assert outlook.receiver.address.rpartition(", ")[2] in page
         assert f"{outlook.short_db:.1f} dB" in page
@@ -115,3 +116,33 @@ def test_the_queries_do_not_grow_with_the_homes(crew, plant, django_assert_max_n
         plant.grow(more)
         with django_assert_max_num_queries(35):
             crew.get(place_address(plant), {"first": entry("splitter", "1:64")})
+
+
+def test_an_estate_answers_for_all_its_buildings_in_parts(crew, plant, monkeypatch):
+    plant.grow(THIRD_HOME)
+    address = f"/what-if/place/{plant.estate}/"
+    pattern = entry("splitter", "1:128")
+
+    whole = words(crew.get(address, {"first": pattern}))
+    monkeypatch.setattr(homes_in_parts, "AT_ONCE", 2)
+    first = words(crew.get(address, {"first": pattern}))
+    latest = crew.get(address, {"first": pattern, "part": 2})
+
+    assert "Homes 1 to" not in whole
+    assert all(f"Flat {flat} " in whole for flat in (1, 2, 3))
+    assert "Homes 1 to 2 of 3, by address" in first
+    assert "Flat 1 " in first
+    assert "Flat 3 " not in first
+    assert "Homes 3 to 3 of 3" in words(latest)
+    assert "Flat 3 " in words(latest)
+    assert f'href="?first={pattern}&amp;part=1"' in main(latest)
+
+
+def test_a_place_too_large_offers_the_places_in_it_with_what_is_supposed(crew, plant, monkeypatch):
+    monkeypatch.setattr(contents, "LARGE", 1)
+
+    page = crew.get(f"/what-if/place/{plant.estate}/", {"first": entry("splitter", "1:4")})
+
+    assert "holds too much to suppose at once" in words(page)
+    first = entry("splitter", "1:4")
+    assert f'href="/what-if/place/{plant.building}/?first={first}"' in main(page)
