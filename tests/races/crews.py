@@ -17,7 +17,7 @@ def race(crews: int, *options: str) -> Counter[str]:
         [sys.executable, str(_CREW), str(crews), *options],
         stdout=subprocess.PIPE,
         text=True,
-        env={**os.environ, "DATABASE_URL": _url()},
+        env={**os.environ, "DATABASE_URL": database_url()},
         timeout=900,
         check=True,
     )
@@ -25,7 +25,8 @@ def race(crews: int, *options: str) -> Counter[str]:
     return Counter({code: int(count) for code, count in told})
 
 
-def _url():
+def database_url():
+    """Return the address of the database that the tests use, for another process."""
     database = connection.settings_dict
     if connection.vendor == "sqlite":
         return f"sqlite:///{database['NAME']}"
