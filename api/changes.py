@@ -32,6 +32,7 @@ class EffectSerializer(serializers.Serializer[Any]):
     and `terminals_darkened` list the ports of home terminals that had no light before, and that
     have none left. `terminals_on_standby` and `terminals_kept_lit` lost a channel, and its standby
     or another channel lights them; changes of before these were told counted both as darkened.
+    `terminals_interrupted` are dark only while it is done.
     `feeds_written` counts the feeds whose values changed.
     """
 
@@ -39,6 +40,7 @@ class EffectSerializer(serializers.Serializer[Any]):
     terminals_darkened = serializers.ListField(child=serializers.IntegerField())
     terminals_on_standby = serializers.ListField(child=serializers.IntegerField(), default=list)
     terminals_kept_lit = serializers.ListField(child=serializers.IntegerField(), default=list)
+    terminals_interrupted = serializers.ListField(child=serializers.IntegerField(), default=list)
     bookings = BookingEffectSerializer(many=True)
     warnings = serializers.ListField(child=serializers.CharField(), default=list)
     feeds_written = serializers.IntegerField()

@@ -68,6 +68,7 @@ class OpenChange:
 
     `light` lists in order which terminal got (True) or lost (False) the light of a channel, `fed`
     the points whose feeds were written or erased, `turns` what that light came to at the end.
+    `heirs` names the port of a new home terminal by that of the old one it was swapped for.
     """
 
     number: int
@@ -76,6 +77,7 @@ class OpenChange:
     steps: list[dict[str, Any]] = field(default_factory=list)
     light: list[tuple[int, bool]] = field(default_factory=list)
     fed: set[int] = field(default_factory=set)
+    heirs: dict[int, int] = field(default_factory=dict)
     bookings: list[dict[str, Any]] = field(default_factory=list)
     warnings: list[str] = field(default_factory=list)
     turns: LightTurns | None = None
@@ -91,6 +93,12 @@ class OpenChange:
     def warn(self, words: str) -> None:
         """Tell what a person should know though it is no reason to refuse."""
         self.warnings.append(words)
+
+    def inherit(self, old: int, new: int) -> None:
+        """Note that a terminal port takes the place of an old one: to its home it is one light."""
+        self.heirs = {first: new if heir == old else heir for first, heir in self.heirs.items()}
+        self.heirs.setdefault(old, new)
+        self.light[:] = [(new if port == old else port, is_lit) for port, is_lit in self.light]
 
     @contextmanager
     def as_one_step(self, name: str) -> Iterator[None]:
@@ -117,6 +125,7 @@ class OpenChange:
             "terminals_darkened": turns.darkened,
             "terminals_on_standby": turns.on_standby,
             "terminals_kept_lit": turns.kept_lit,
+            "terminals_interrupted": turns.interrupted,
             "bookings": _booking_turns.in_sum(self.bookings),
             "warnings": self.warnings,
             "feeds_written": self.feeds_written,

@@ -25,6 +25,7 @@ from records.models import (
 from records.queries.deltas import Delta, Row, Turn, live_rows
 from records.queries.names import address
 from records.queries.things import named
+from records.queries.words import counted
 
 _TURNED_BACK = {
     "place": {"name", "retired"},
@@ -77,11 +78,7 @@ def obstacles(number: int, changed: Delta) -> list[Obstacle]:
 def notes(changed: Delta) -> list[str]:
     """Return in words what will differ from before though the change is reversed."""
     found = _anew(changed)
-    found += [
-        f"Tag {turn.before['code']} stays void; what it hung on needs a new one."
-        for turn in changed["tag"].values()
-        if turn.before and _went_with_its_thing(turn, changed)
-    ]
+    found += _void(changed)
     found += [
         f"Line {row['identifier']} stays on record without a leg: lines outlive everything."
         for row in began(changed["line"]).values()
@@ -92,12 +89,16 @@ def notes(changed: Delta) -> list[str]:
     ]
     blank = [row for row in began(changed["tag"]).values() if not hangs(row)]
     if blank:
-        found.append(f"{len(blank)} blank tags stay issued.")
+        stay = "stays" if len(blank) == 1 else "stay"
+        found.append(f"{counted(len(blank), 'blank tag')} {stay} issued.")
     lost = [
         row for row in ended(changed["reading"]).values() if row["point_id"] in changed["point"]
     ]
     if lost:
-        found.append(f"{len(lost)} readings of what was removed stay in history only.")
+        stay = "stays" if len(lost) == 1 else "stay"
+        found.append(
+            f"{counted(len(lost), 'reading')} of what was removed {stay} in history only."
+        )
     return found
 
 
@@ -116,6 +117,18 @@ def _anew(changed: Delta) -> list[str]:
         ]
     counts = f"{len(gone['equipment'])} equipment and {len(gone['cable'])} cables"
     return [f"{counts} come back as new things with their own history; the old ones stay removed."]
+
+
+def _void(changed: Delta) -> list[str]:
+    """Say which tags went with their things."""
+    codes = [
+        str(turn.before["code"])
+        for turn in changed["tag"].values()
+        if turn.before and _went_with_its_thing(turn, changed)
+    ]
+    if len(codes) <= _FEW:
+        return [f"Tag {code} stays void; what it hung on needs a new one." for code in codes]
+    return [f"{len(codes)} tags stay void; what they hung on needs new ones."]
 
 
 # --- What no verb turns back -----------------------------------------------------------------

@@ -28,7 +28,7 @@ from records.models import (
     Role,
     Tag,
 )
-from records.queries.below import points_of
+from records.queries.below import Hanging, below, points_of
 from records.queries.catalogue import default_entry
 from records.queries.names import address, cable_name, equipment_name
 from records.queries.words import counted
@@ -72,17 +72,25 @@ def cut(
     beyond = text(far_name, 60, field="far_name") or f"{found.name[:58]}-2"
     cables.refuse_same_name(housing.place, beyond)
 
-    before = cable_name(found)
+    before, homes = cable_name(found), below(points_of(found))
     far = _far_cable(found, length_cm(at_m, field="at_m"), housing.place, beyond)
     _split(found, far, fibres)
     _splice(found, far, housing, _trays(found, tray_fibres, kind))
     _light.relight(change, _light.channels_at([*points_of(found), *points_of(far)]))
+    _note_dark_meanwhile(change, homes)
     _search.index_cables([found, far])
     change.say(
         f"cut {before} at {at_m:g} m in {equipment_name(housing)}: it ends there, and the rest is "
         f"a new cable, {cable_name(far)}; {counted(found.fibre_count, 'fibre')} spliced through"
     )
     return Cut(housing, far)
+
+
+def _note_dark_meanwhile(change: OpenChange, homes: Sequence[Hanging]) -> None:
+    """Note that homes lost their channels through the cable, and have them again once spliced."""
+    for is_lit in (False, True):
+        for home in homes:
+            change.light.extend([(home.point_id, is_lit)] * home.channel_count)
 
 
 def _refuse_uncuttable(cable: Cable, at_m: float) -> Sequence[Passage]:

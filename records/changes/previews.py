@@ -149,11 +149,12 @@ class Trace:
             self.step_of.update(dict.fromkeys(change.fed, number))
             change.fed |= fed_before
 
-    def reports(self, change_number: int) -> tuple[StepReport, ...]:
-        """Return what each step did, with the homes by name."""
+    def reports(self, change: OpenChange) -> tuple[StepReport, ...]:
+        """Return what each step did, with the homes by name: a swapped terminal by its new one."""
         told = [asdict(turns) for turns in self._turns.values()]
         terminals = {each for turns in told for listed in turns.values() for each in listed}
-        names = named_homes(change_number, terminals)
+        named = named_homes(change.number, {change.heirs.get(each, each) for each in terminals})
+        names = {each: named[change.heirs.get(each, each)] for each in terminals}
         return tuple(
             StepReport(
                 step=number,
@@ -176,7 +177,7 @@ def report(
         first_step=trace.first_step,
         based_on=latest_before(change.number),
         at=change.at,
-        steps=trace.reports(change.number),
+        steps=trace.reports(change),
         clash=clash,
         sum=consequences_of(change),
         step_of=trace.step_of,
@@ -185,7 +186,7 @@ def report(
 
 def consequences_of(change: OpenChange) -> Consequences:
     """Return what was done so far in an open change, with the warnings of its verbs in front."""
-    told = consequences(change.number, fed=change.fed)
+    told = consequences(change.number, fed=change.fed, heirs=change.heirs)
     warnings = dict.fromkeys((*change.warnings, *told.warnings))
     return replace(told, warnings=tuple(warnings))
 

@@ -68,6 +68,9 @@ def swap(
     loose = {port.pk: take_off(change, port.pk) for port, _ in sorted(pairs, key=_lit_side)}
     _take_over(change, pairs)
     moved = _put_on(change, pairs, loose)
+    for port, heir in pairs:
+        if port.role == Role.TERMINAL:
+            change.inherit(port.pk, heir.pk)
     Joint.objects.filter(stands_in=old).update(stands_in=new)
     _rename(change, old, new, wanted)
     change.say(

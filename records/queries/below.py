@@ -31,7 +31,8 @@ GROUP BY port.id, equipment.id, equipment.name, equipment.serial, equipment.plac
 class Hanging:
     """A terminal that is lit through a thing, and the dwelling it stands in.
 
-    `keeps_light` means another channel reaches it by another way, such as a standby.
+    `channel_count` is by how many channels; `keeps_light` means another one reaches it by another
+    way, such as a standby.
     """
 
     point_id: int
@@ -41,6 +42,7 @@ class Hanging:
     place_id: int
     address: str
     leg_id: int | None
+    channel_count: int
     keeps_light: bool
 
 
@@ -59,6 +61,7 @@ def below(point_ids: Iterable[int]) -> list[Hanging]:
             place_id=place,
             address=places[place],
             leg_id=leg,
+            channel_count=lost,
             keeps_light=channels[point] > lost,
         )
         for point, equipment, name, serial, place, leg, lost in found

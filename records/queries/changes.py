@@ -14,7 +14,7 @@ from records.queries.names import named_points
 NAMED_MAX = 500
 """How many lit or darkened terminals of one change are told by name."""
 
-_OF_LIGHT = ("lit", "darkened", "on_standby", "kept_lit")
+_OF_LIGHT = ("lit", "darkened", "on_standby", "kept_lit", "interrupted")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -27,7 +27,10 @@ class Touched:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LightEffect:
-    """What became of the light of some terminals: `lit`, `darkened`, `on_standby`, `kept_lit`."""
+    """What became of the light of some terminals: `lit`, `darkened`, `on_standby`, `kept_lit`.
+
+    Those `interrupted` were dark only while the change was done.
+    """
 
     what: str
     count: int

@@ -4,7 +4,7 @@ Asked while the change is open or right after it. What was before is read from h
 has to be noted beforehand.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -98,10 +98,18 @@ class Consequences:
     warnings: tuple[str, ...]
 
 
-def consequences(number: int, *, fed: Iterable[int]) -> Consequences:
-    """Return what a change did; `fed` are the points whose feeds it wrote or erased."""
+_NO_HEIRS: Mapping[int, int] = {}
+
+
+def consequences(
+    number: int, *, fed: Iterable[int], heirs: Mapping[int, int] = _NO_HEIRS
+) -> Consequences:
+    """Return what a change did; `fed` are the points whose feeds it wrote or erased.
+
+    `heirs` names the ports of new terminals by those of old ones: to its home it is one light.
+    """
     changed = delta(number)
-    homes = _homes(number, set(fed))
+    homes = _homes(number, set(fed), heirs)
     return Consequences(
         homes=homes,
         bookings=_bookings(number, changed),
@@ -148,15 +156,16 @@ def _light(lit: Lit) -> Light:
     )
 
 
-def _homes(number: int, fed: set[int]) -> tuple[HomeShift, ...]:
+def _homes(number: int, fed: set[int], heirs: Mapping[int, int]) -> tuple[HomeShift, ...]:
     with as_it_stood(number - 1):
         old = _Terminals.among(fed)
-    new = _Terminals.among(fed)
+    new = _Terminals.among(fed | set(heirs.values()))
     shifts = []
-    for point in old.ports.keys() | new.ports.keys():
+    came_from = {heir: first for first, heir in heirs.items() if heir in new.ports}
+    for point in (old.ports.keys() - came_from.values()) | new.ports.keys():
         known = new if point in new.ports else old
         equipment = known.ports[point].equipment
-        before, after = old.light_at(point), new.light_at(point)
+        before, after = old.light_at(came_from.get(point, point)), new.light_at(point)
         if before != after and equipment is not None:
             shifts.append(
                 HomeShift(

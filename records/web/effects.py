@@ -27,7 +27,8 @@ class Effect:
     """What a change does: in words, to homes, to bookings, to expected levels elsewhere.
 
     Homes `on_standby` or `kept_lit` lose a channel, and its standby or another lights them. Those
-    `worse` keep their light at other levels, with something wrong that was not before.
+    `interrupted` are dark only while it is done. Those `worse` keep their light at other levels,
+    with something wrong that was not before.
     """
 
     words: tuple[str, ...]
@@ -35,6 +36,7 @@ class Effect:
     dark: tuple[Home, ...]
     on_standby: tuple[Home, ...]
     kept_lit: tuple[Home, ...]
+    interrupted: tuple[Home, ...]
     worse: tuple[HomeShift, ...]
     bookings: tuple[str, ...]
     warnings: tuple[str, ...]
@@ -44,7 +46,8 @@ class Effect:
     @property
     def touches_no_home(self) -> bool:
         """Tell whether no home gets or loses light."""
-        return not (self.lit or self.dark or self.on_standby or self.kept_lit)
+        turned = (self.lit, self.dark, self.on_standby, self.kept_lit, self.interrupted)
+        return not any(turned)
 
 
 def effect_of(change: OpenChange) -> Effect:
@@ -59,6 +62,7 @@ def effect_of(change: OpenChange) -> Effect:
         dark=dark,
         on_standby=_homes(told["terminals_on_standby"]),
         kept_lit=_homes(told["terminals_kept_lit"]),
+        interrupted=_homes(told["terminals_interrupted"]),
         terminals_removed=len(told["terminals_darkened"]) - len(dark),
         bookings=tuple(_bookings(_beside_the_words(told))),
         worse=tuple(home for home in sum_of.homes if home.new_faults and not home.gets_light),

@@ -12,10 +12,12 @@ from records.changes import (
     channels,
     cuts,
     equipment,
+    jobs,
     joints,
     swaps,
     tags,
 )
+from records.changes.previews import consequences_of
 from records.models import (
     Booking,
     BookingState,
@@ -37,7 +39,7 @@ from records.queries.history import events
 from records.queries.invariants import broken
 from records.queries.moment import as_it_stood
 from records.queries.paths import paths
-from tests.factories import Plant, entry, opened
+from tests.factories import AT, Plant, entry, opened, user
 from tests.unchanged import refused
 
 PLANT = """
@@ -94,6 +96,13 @@ def level(plant, name):
 
 def effect(change):
     return change.effect()
+
+
+def dark_meanwhile(change):
+    """Return the terminals that are dark only while a change is done, sure that no other turns."""
+    told = effect(change)
+    assert not told["terminals_lit"] + told["terminals_darkened"]
+    return told["terminals_interrupted"]
 
 
 # --- Move a flat ---------------------------------------------------------------------------
@@ -229,13 +238,33 @@ def test_a_swap_for_too_small_a_splitter_is_refused(plant):
 def test_a_terminal_is_swapped_and_its_flat_lit_again(plant):
     with opened() as change:
         new = swaps.swap(change, plant.id("T"), serial="NEW-7")
+        homes = consequences_of(change).homes
 
     port = new.ports.get()
+    assert homes == ()  # the same light as before
+    assert dark_meanwhile(change) == [port.pk]
     assert Feed.objects.filter(point=port, leg=plant["S2.3"]).exists()
     assert Booking.objects.get(leg=plant["S2.3"]).state == BookingState.LIVE
     assert (new.name, new.serial, new.place_id) == ("T", "NEW-7", plant.flat("1"))
     assert events(Equipment, plant.id("T"))[0].what == "ended"
     assert [event.what for event in events(Equipment, new.pk)] == ["began"]
+
+
+def test_a_swapped_terminal_of_another_name_is_the_same_home_to_a_job(plant):
+    swap = {"verb": "swaps.swap", "arguments": {"equipment": plant.id("T"), "name": "T9"}}
+    part = {"verb": "joints.part", "arguments": {"joint": plant.joint("T")}}
+    with opened() as change:
+        job = jobs.draft(change, name="x", place=plant.building, steps=[swap])
+        other = jobs.draft(change, name="y", place=plant.building, steps=[part, swap])
+
+    told = jobs.preview(job.pk, actor=user(), at=AT)
+    parted = jobs.preview(other.pk, actor=user(), at=AT)
+
+    assert (told.dark, told.lit) == ([], [])
+    (name,) = told.steps[0].interrupted
+    assert name.startswith("T9 of ")
+    assert [home.terminal for home in parted.dark] == ["T9"]
+    assert parted.steps[0].darkened == (name,)
 
 
 def test_a_serial_that_belongs_to_the_old_thing_is_no_new_thing(plant):
@@ -379,6 +408,7 @@ def test_a_cut_cable_is_two_cables_with_all_fibres_spliced_through(plant):
             closure_name="K1",
             far_name="F far",
         )
+    assert dark_meanwhile(change) == sorted([plant["T"], plant["T2"]])
 
     near, far = Cable.objects.get(pk=plant.id("F")), made.far_cable
     assert (near.length_m, far.length_m) == (500, 700)

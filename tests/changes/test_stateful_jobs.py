@@ -31,7 +31,7 @@ from tests.changes.test_stateful import LENGTHS_M, SPLITTERS, Crew, _one
 from tests.factories import AT, entry, opened, user
 
 FOR_EVER = (
-    *("made whole", "name another", "stays void", "stay issued", "outlive", "did nothing"),
+    *("made whole", "name another", "stays void", "stay void", "issued", "outlive", "did nothing"),
     "No step ",
 )
 """What can't be reversed, however soon."""
