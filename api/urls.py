@@ -8,6 +8,7 @@ from api import causes, questions
 from api.directory import NOUNS
 from api.docs import docs
 from api.explanations import ExplanationView, PictureView
+from api.exports import ExportFileView, ExportsView, ExportView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
@@ -52,6 +53,13 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("channels/<int:pk>/causes/", causes.CausesView.as_view(), name="causes"),
     path("channels/<int:pk>/tree/", ChannelTreeView.as_view(), name="channel-tree"),
     path("places/<int:pk>/what-if/", PlaceWhatIfView.as_view(), name="place-what-if"),
+    path("places/<int:pk>/exports/", ExportsView.as_view(), name="place-exports"),
+    path("places/<int:pk>/exports/<slug:what>/", ExportView.as_view(), name="place-export"),
+    path(
+        "places/<int:pk>/exports/<slug:what>/file/",
+        ExportFileView.as_view(),
+        name="place-export-file",
+    ),
     path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
     path("readings/file/", MeterFileView.as_view(), name="meter-file"),
     path("places/<int:pk>/labels/", PlaceLabelsView.as_view(), name="place-labels"),

@@ -9,6 +9,7 @@ They are made of the record as the queries answer for it, so of any past moment 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
+from records.changes.refusals import Malformed
 from records.handover import schedules
 from records.handover.building_sheet import building_sheet
 from records.handover.building_sheet_left_out import NEVER
@@ -56,10 +57,6 @@ class _Made:
     left_out: tuple[LeftOut, ...] = ()
     never: tuple[str, ...] = ()
     assumed: dict[str, str | float] | None = None
-
-
-class TooLargeError(Exception):
-    """A place with too much in it for one file, in words."""
 
 
 def _sheet(plant: PlantInside, has_addresses: bool) -> _Made:  # noqa: FBT001 (one form of `make`)
@@ -117,10 +114,10 @@ WHAT = tuple(each.what for each in EXPORTS)
 def export(place: Place, what: str, *, has_addresses: bool) -> Document:
     """Return a file of a place, with a number of queries that does not grow with it.
 
-    Raises: TooLargeError. ValueError for a kind that is not known.
+    Raises: Malformed for a kind that is not known, or a place too large for one file.
     """
-    [kind] = [each for each in EXPORTS if each.what == what]
-    refuse_large(place)
+    kind = kind_of(what)
+    _refuse_large(place)
     made = kind.make(plant_inside(place), has_addresses)
     return Document(
         file_name=_file_name(place, what, has_addresses=has_addresses),
@@ -131,10 +128,19 @@ def export(place: Place, what: str, *, has_addresses: bool) -> Document:
     )
 
 
-def refuse_large(place: Place) -> None:
-    """Refuse a place too large for one file. Raises: TooLargeError."""
+def kind_of(what: str) -> Export:
+    """Return a kind of file by its short name. Raises: Malformed."""
+    found = next((each for each in EXPORTS if each.what == what), None)
+    if found is None:
+        raise Malformed(
+            f"There is no export '{what}'.", hint=f"Ask for one of: {', '.join(WHAT)}."
+        )
+    return found
+
+
+def _refuse_large(place: Place) -> None:
     if is_large(place):
-        raise TooLargeError(f"{place.name} is too large for one file. Export it by building.")
+        raise Malformed(f"{place.name} is too large for one file.", hint="Export each building.")
 
 
 def _file_name(place: Place, what: str, *, has_addresses: bool) -> str:

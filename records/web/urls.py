@@ -7,6 +7,7 @@ from records.web import (
     causes,
     equipment,
     explanation,
+    exports,
     finding,
     hanging,
     history,
@@ -30,6 +31,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("records.web.writing_urls")),
     # Things.
     path("places/<int:place_id>/", places.place_page, name="place"),
+    path("places/<int:place_id>/exports/", exports.exports_page, name="exports"),
+    path("places/<int:place_id>/exports/<slug:what>.csv", exports.export_file, name="export"),
     path("equipment/<int:equipment_id>/", equipment.equipment_page, name="equipment"),
     path("points/<int:point_id>/", points.point_page, name="point"),
     path(

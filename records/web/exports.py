@@ -1,0 +1,71 @@
+"""The files in which a place is handed over: which there are, what each leaves out, and each."""
+
+import logging
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
+
+from records.changes import Refusal
+from records.handover import exports
+from records.handover.exports import EXPORTS, Document
+from records.models import Place
+from records.web import crumbs
+from records.web.past import as_asked
+
+NAMES_SHOWN = 12
+"""Things of one kind that a page names as left out; the command names all."""
+
+_log = logging.getLogger(__name__)
+
+
+@as_asked
+def exports_page(request: HttpRequest, place_id: int) -> HttpResponse:
+    """Offer the files of a place at the moment asked for, and say what its sheet leaves out."""
+    place = get_object_or_404(Place, pk=place_id)
+    has_addresses = _has_addresses(request)
+    context: dict[str, Any] = {
+        "place": place,
+        "crumbs": crumbs.down_to(place),
+        "has_addresses": has_addresses,
+        "at": request.GET.get("at", ""),
+        "names_shown": NAMES_SHOWN,
+    }
+    try:
+        context["sheet"] = exports.export(place, "sheet", has_addresses=has_addresses)
+    except Refusal as refusal:
+        context["refused"] = refusal
+        return render(request, "records/exports.html", context, status=refusal.status)
+    query = "?addresses=true" if has_addresses else ""
+    context["files"] = [
+        (each, reverse("export", args=[place.pk, each.what]) + query) for each in EXPORTS
+    ]
+    return render(request, "records/exports.html", context)
+
+
+@as_asked
+def export_file(request: HttpRequest, place_id: int, what: str) -> HttpResponse:
+    """Answer one of the files of a place, as CSV."""
+    place = get_object_or_404(Place, pk=place_id)
+    has_addresses = _has_addresses(request)
+    try:
+        document = exports.export(place, what, has_addresses=has_addresses)
+    except Refusal as refusal:
+        raise Http404(str(refusal)) from refusal
+    if has_addresses:
+        _log.warning("%s took the addresses of place %s", request.user.pk, place.pk)
+    return _answer(document)
+
+
+def _has_addresses(request: HttpRequest) -> bool:
+    return request.GET.get("addresses") == "true"
+
+
+def _answer(document: Document) -> HttpResponse:
+    disposition = f'attachment; filename="{document.file_name}"'
+    return HttpResponse(
+        document.csv(),
+        "text/csv; charset=utf-8",
+        headers={"Content-Disposition": disposition},
+    )
