@@ -8,7 +8,7 @@ from typing import Final, NamedTuple
 from labels.design import KINDS, Label, label
 from records.changes.prints import ToPrint
 from records.models.tag_code import grouped
-from records.queries.prints import Holder, Subject, sort_of
+from records.queries.prints import AnyHolder, Holder, Subject, sort_of
 
 BLANK_CODE: Final = "00000000"
 """Stands on a first look for a code that is not issued yet; a true code, never issued."""
@@ -147,12 +147,12 @@ def things_of(items: Iterable[Item]) -> dict[str, set[int]]:
     return found
 
 
-def with_codes(items: Iterable[Item], codes: Mapping[Holder, str]) -> list[Item]:
+def with_codes(items: Iterable[Item], codes: Mapping[AnyHolder, str]) -> list[Item]:
     """Return the items with the codes that hang on their things, also where they quote one."""
     return [_with_codes(item, codes) for item in items]
 
 
-def _with_codes(item: Item, codes: Mapping[Holder, str]) -> Item:
+def _with_codes(item: Item, codes: Mapping[AnyHolder, str]) -> Item:
     if item.thing_id is None:
         return item
     code = codes.get(item.holder, "") if item.has_code else ""

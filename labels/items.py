@@ -29,7 +29,7 @@ from records.models import (
 )
 from records.models.tag_code import grouped
 from records.queries.names import addresses, cable_name
-from records.queries.prints import Holder, newest_codes
+from records.queries.prints import AnyHolder, newest_codes
 from records.queries.words import counted, natural
 
 M = TypeVar("M", bound=Model)
@@ -156,7 +156,7 @@ class _Found:
         return walks(self._around)
 
     @cached_property
-    def _codes(self) -> Mapping[Holder, str]:
+    def _codes(self) -> Mapping[AnyHolder, str]:
         return newest_codes(
             {
                 "place": [place.pk for place in self._around],
@@ -167,7 +167,7 @@ class _Found:
         )
 
     def _code(self, noun: str, thing: int, cable_end: str = "") -> str:
-        return self._codes.get(Holder(noun, thing, cable_end), "")
+        return self._codes.get((noun, thing, cable_end), "")
 
     def _quoted(self, plates: Mapping[str, Plate]) -> dict[str, str]:
         """Return what stands on plates, by the field that quotes them: a name, or a code."""

@@ -1,11 +1,11 @@
 """What a label must not say: a name that repeats an address is left out."""
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import lru_cache
 from typing import Final
 
-from django.db.models import Count
+from django.db.models import Count, Q
 
 from labels.item import Plate
 from records.models import Cable, Place, PlaceKind
@@ -31,6 +31,9 @@ PLATED: Final = (
 """The kinds of place that have a plate of their own."""
 
 
+_AT_ONCE: Final = 200
+"""Buildings asked about in one statement, of which either engine makes light work."""
+
 _TELLING: Final = re.compile(r"[^\W\d_]{2}")
 """A name without two letters in a row, such as 12 or B2, tells no one where it is."""
 
@@ -46,11 +49,9 @@ class NeutralNames:
         rows = list(addressed.filter(path__in=around).values_list("path", "kind", "name"))
         self._names = {path: _words(name) for path, _kind, name in rows}
         self._homes: dict[str, frozenset[str]] = {}
-        for path, kind, _name in rows:
-            if kind == PlaceKind.BUILDING:
-                inside = addressed.filter(path__gt=path, path__lt=f"{path}~")
-                names = map(_words, inside.values_list("name", flat=True))
-                self._homes[path] = frozenset(name for name in names if name)
+        buildings = [path for path, kind, _name in rows if kind == PlaceKind.BUILDING]
+        for path, names in _named_inside(buildings).items():
+            self._homes[path] = frozenset(filter(None, map(_words, names)))
         self._doubled = _doubled({each.name for each in listed if each.kind in PLATED})
 
     def of(self, name: str, place: Place) -> str:
@@ -76,6 +77,22 @@ class NeutralNames:
         """
         has_name = place.kind in PLATED and place.name not in self._doubled
         return Plate(place.pk, self.of(place.name, place) if has_name else "")
+
+
+def _named_inside(buildings: Sequence[str]) -> dict[str, list[str]]:
+    """Return the names of the floors and dwellings of buildings, by the buildings' paths."""
+    found: dict[str, list[str]] = {path: [] for path in buildings}
+    lengths = {len(path) for path in buildings}
+    for start in range(0, len(buildings), _AT_ONCE):
+        inside = Q()
+        for path in buildings[start : start + _AT_ONCE]:
+            inside |= Q(path__gt=path, path__lt=f"{path}~")
+        rows = Place.objects.filter(inside, kind__in=ADDRESSED).order_by()
+        for path, name in rows.values_list("path", "name"):
+            for around in (path[:length] for length in lengths):
+                if around in found and around != path:
+                    found[around].append(name)
+    return found
 
 
 def _words(name: str) -> str:

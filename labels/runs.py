@@ -16,7 +16,7 @@ from labels.print_run import Printed
 from records.changes import OpenChange, prints
 from records.changes.prints import LABELS_MAX, ToPrint
 from records.models import PrintRun
-from records.queries.prints import Holder, by_noun, newest_codes
+from records.queries.prints import AnyHolder, Holder, by_noun, newest_codes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,7 +46,7 @@ def lay_out(
     """
     if not any("pictogram" in item.fields for item in items):
         order = order.without_picture()
-    drawn = {holder: next(candidates) for holder in _without_code(items)}
+    drawn: dict[AnyHolder, str] = {holder: next(candidates) for holder in _without_code(items)}
     ready = _coded(items, drawn)
     file = printed(labels_of(ready, shown), order)
     return Laid(
@@ -113,7 +113,7 @@ def _stood_in(items: Iterable[Item]) -> list[Item]:
     return _coded(listed, missing) if missing else listed
 
 
-def _coded(items: Sequence[Item], new: Mapping[Holder, str]) -> list[Item]:
+def _coded(items: Sequence[Item], new: Mapping[AnyHolder, str]) -> list[Item]:
     """Return items with the codes that hang on their things now, and with new ones."""
     return with_codes(items, {**newest_codes(by_noun(holders(items))), **new})
 
@@ -123,6 +123,6 @@ def labels_of(items: Iterable[Item], shown: frozenset[str] = USUAL_FIELDS) -> li
     return [item.label(shown) for item in items]
 
 
-def _without_code(items: Iterable[Item]) -> dict[Holder, None]:
+def _without_code(items: Iterable[Item]) -> dict[AnyHolder, None]:
     """Return what needs a code, once each: a tray's plate carries the code of its box."""
     return dict.fromkeys(item.holder for item in items if item.needs_code)

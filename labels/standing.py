@@ -62,9 +62,8 @@ def standings(items: Sequence[Item]) -> list[Standing]:
 
     Of a label printed with the code that hangs on its thing, no more is asked about the code.
     """
-    subjects = [item.subject for item in items]
-    latest = latest_labels(subjects)
-    printed = [latest.get(subject) for subject in subjects]
+    latest = latest_labels(things_of(items))
+    printed = [latest.get(item.subject) for item in items]
     coded = [item for item in items if item.code]
     unclear = [
         item

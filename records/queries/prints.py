@@ -23,6 +23,9 @@ class Holder(NamedTuple):
     cable_end: str = ""
 
 
+AnyHolder = tuple[str, int | None, str]
+"""A holder without its names. Ten thousand plain tuples are nothing to the garbage collector."""
+
 _SORTS: Final[Mapping[str, str]] = {
     **dict.fromkeys(("port", "leg"), "port"),
     **dict.fromkeys(("splitter", "panel", "closure", "terminal"), "box"),
@@ -45,14 +48,16 @@ class Subject(NamedTuple):
     tray: str = ""
 
 
+AnySubject = tuple[str, str, int | None, str, str]
+"""A subject without its names, as above."""
+
+
 class LatestLabel(NamedTuple):
-    """The latest label printed for something: what it is for, what it said, its code if any.
+    """The latest label printed for something: what it said, its code if any.
 
     A row of ten thousand is read in no time; an instance of the model each would take a second.
     """
 
-    pk: int
-    subject: Subject
     texts: str
     code: str | None
 
@@ -77,10 +82,10 @@ def _tags_of(noun: str, things: Iterable[int]) -> Iterable[tuple[int, str, str]]
     return tags.values_list(f"{noun}_id", "cable_end", "code")
 
 
-def newest_codes(things: Mapping[str, Iterable[int]]) -> dict[Holder, str]:
+def newest_codes(things: Mapping[str, Iterable[int]]) -> dict[AnyHolder, str]:
     """Return the code that hangs on each of these things, by noun; the newest of several."""
     return {
-        Holder(noun, thing, cable_end): code
+        (noun, thing, cable_end): code
         for noun, those in things.items()
         for thing, cable_end, code in _tags_of(noun, those)
     }
@@ -106,21 +111,20 @@ def printed_blank(things: Mapping[str, Iterable[int]]) -> set[str]:
     return found
 
 
-def latest_labels(subjects: Iterable[Subject]) -> dict[Subject, LatestLabel]:
-    """Return the latest label printed for each of these that wasn't spoiled."""
-    found: dict[Subject, LatestLabel] = {}
-    for noun, things in by_noun(subjects).items():
+def latest_labels(things: Mapping[str, Iterable[int]]) -> dict[AnySubject, LatestLabel]:
+    """Return the latest label not spoiled of all that was printed for these things, by noun."""
+    found: dict[AnySubject, LatestLabel] = {}
+    for noun, those in things.items():
         printed = PrintedLabel.objects.filter(noun=noun, spoiled="").order_by("pk")
-        listed = _among(printed, "records_printedlabel.thing", things).values_list(
-            "pk", "kind", "thing", "cable_end", "tray", "texts", "tag__code"
+        listed = _among(printed, "records_printedlabel.thing", those).values_list(
+            "kind", "thing", "cable_end", "tray", "texts", "tag__code"
         )
-        for pk, kind, thing, cable_end, tray, texts, code in listed:
-            subject = Subject(sort_of(kind), noun, thing, cable_end, tray)
-            found[subject] = LatestLabel(pk, subject, texts, code)
+        for kind, thing, cable_end, tray, texts, code in listed:
+            found[sort_of(kind), noun, thing, cable_end, tray] = LatestLabel(texts, code)
     return found
 
 
-def by_noun(named: "Iterable[Holder | Subject]") -> dict[str, set[int]]:
+def by_noun(named: Iterable[Holder]) -> dict[str, set[int]]:
     """Return the things that are named, by noun."""
     found: dict[str, set[int]] = {}
     for each in named:

@@ -23,9 +23,10 @@ def main() -> None:
     options = parser.parse_args()
     for homes in [SMALL] if options.small else options.homes:
         _measure(homes)
-    from tests.bench import causes, labels
+    from tests.bench import causes, first_look, labels
 
     labels.report(1_000)
+    in_a_database(first_look.report)
     in_a_database(causes.speed)
 
 
