@@ -38,6 +38,8 @@ _STEEP_DB = 1.0
 _LABEL_MAX = 22
 _GAP = REACH + 4
 _DOT = 3
+_LINE = 12
+"""The height of a line of words."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,7 +77,7 @@ def picture(path: Path, readings: Iterable[Judged] = (), called: Called = own_na
             *_grid(scale),
             *_window(scale, window),
             *_light(scale, path.hops),
-            *_steps(scale, path.hops, called),
+            *_steps(scale, path, called),
             *_readings(scale, path.hops, marks),
         ),
     )
@@ -129,15 +131,23 @@ def _light(scale: _Scale, hops: Sequence[Hop]) -> Iterator[Shape]:
     yield from dots(typical, _DOT)
 
 
-def _steps(scale: _Scale, hops: Sequence[Hop], called: Called) -> Iterator[Shape]:
+def _steps(scale: _Scale, path: Path, called: Called) -> Iterator[Shape]:
     """Name the things that lose much at one place, as the strip numbers them."""
-    for stage in stages(hops):
+    window = path.lit.optical_class.down
+    limits = [scale.y(window.overload_dbm), scale.y(needed_dbm(window))]
+    for stage in stages(path.hops):
         lost_db = stage.enter.level.typical_dbm - stage.last.level.typical_dbm
         if lost_db >= _STEEP_DB and stage.last.fibre_m == stage.enter.fibre_m:
             x = scale.x(stage.last.fibre_m)
-            y = scale.y((stage.enter.level.typical_dbm + stage.last.level.typical_dbm) / 2)
+            middle_dbm = (stage.enter.level.typical_dbm + stage.last.level.typical_dbm) / 2
+            y = _clear_of(limits, scale.y(middle_dbm))
             words = f"{stage.number} {called(stage.enter)}, {number(lost_db, 1)} dB"
             yield Words(_beside(x), y + 4, clipped(words, _LABEL_MAX), "words read", _anchor(x))
+
+
+def _clear_of(lines: Iterable[float], y: float) -> float:
+    """Return where words stand that would lie on a line: just above it."""
+    return next((line - _LINE for line in lines if abs(line - y) < _LINE), y)
 
 
 def _beside(x: float) -> float:

@@ -114,8 +114,9 @@ def causes(channel_id: int, *, since: datetime | None = None) -> Causes:
     ]
     if since is not None:
         latest = [each for each in latest if each.reading.taken_at >= since]
-    current = [each for each in latest if not each.is_before_change]
-    return _told(channel_id, current, outdated=len(latest) - len(current))
+    outdated = sum(1 for each in latest if each.is_before_change)
+    current = [each for each in latest if not each.is_before_change and not each.is_resting]
+    return _told(channel_id, current, outdated=outdated)
 
 
 def _read_points(channel_id: int) -> list[int]:

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from records.models import STILL, Change, Direction, Reading
+from records.models import STILL, Change, Channel, Direction, Reading
 from records.optics.bands import middle_nm
 from records.optics.classes import OpticalClass
 from records.optics.levels import Level
@@ -16,6 +16,7 @@ from records.optics.readings import Outcome, ReadingVerdict, judge_reading
 from records.queries.glass import worked_on
 from records.queries.gone_light import gone_light
 from records.queries.levels import Lit, lit_at, lit_when_read
+from records.queries.spans import spans
 
 LOOKED_BACK = 30
 """How many of the latest readings of a kind are looked through for the last good one."""
@@ -34,6 +35,7 @@ class Judged:
     the reading, or took the light away. `reckoned_by` is one that came after the reading too, but
     only reckons the level expected from other figures. `last_good` is the latest earlier reading
     there, of the same wavelength and direction, that was as the record expected when recorded.
+    `is_resting` tells that it saw none on the feeder of a standby, which is right.
     """
 
     reading: Reading
@@ -42,6 +44,7 @@ class Judged:
     verdict: ReadingVerdict
     altered_by: int | None
     reckoned_by: int | None = None
+    is_resting: bool = False
     last_good: Reading | None = None
 
     @property
@@ -52,7 +55,9 @@ class Judged:
     @property
     def expected(self) -> Level | None:
         """Return the level it is held against, if the record expects light of its wavelength."""
-        return None if self.lit is None else _expected_level(self.reading, self.lit)
+        if self.lit is None or self.is_resting:
+            return None
+        return _expected_level(self.reading, self.lit)
 
     @property
     def against(self) -> str:
@@ -128,7 +133,7 @@ def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> l
 
     A reading may be one that is not recorded yet, of the change number NOT_YET.
     """
-    pairs = [(each, _expected(each, light.get(each.point_id, ()))) for each in readings]
+    pairs = [(each, _light_of(each, light.get(each.point_id, ()))) for each in readings]
     turns = _turns(pairs)
     at = _moments_of(
         number
@@ -136,8 +141,15 @@ def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> l
         for number in turn
         if number and number < reading.change_id
     )
+    resting = _resting(pairs)
     return [
-        _judged(reading, lit, light.get(reading.point_id, ()), _since(reading, turn, at))
+        _judged(
+            reading,
+            lit,
+            light.get(reading.point_id, ()),
+            _since(reading, turn, at),
+            is_resting=bool(lit and _is_dark_feeder(reading, lit) and lit.channel_id in resting),
+        )
         for (reading, lit), turn in zip(pairs, turns, strict=True)
     ]
 
@@ -169,18 +181,22 @@ def _since(reading: Reading, turn: _Turn, at: Mapping[int, datetime]) -> _Turn:
     return _Turn(altered_by, None if altered_by else reckoned_by)
 
 
-def _judged(reading: Reading, lit: Lit | None, light: Sequence[Lit], since: _Turn) -> Judged:
+def _judged(
+    reading: Reading, lit: Lit | None, light: Sequence[Lit], since: _Turn, *, is_resting: bool
+) -> Judged:
+    expected = None if lit is None or is_resting else _expected_level(reading, lit)
     return Judged(
         reading=reading,
         light=tuple(light),
         lit=lit,
-        verdict=_verdict(reading, lit),
+        verdict=_verdict(reading, expected),
         altered_by=since.altered_by,
         reckoned_by=since.reckoned_by,
+        is_resting=is_resting,
     )
 
 
-def _expected(reading: Reading, light: Sequence[Lit]) -> Lit | None:
+def _light_of(reading: Reading, light: Sequence[Lit]) -> Lit | None:
     """Return the light whose wavelength a reading was taken at."""
     return next((each for each in light if _is_of(reading, each)), None)
 
@@ -236,10 +252,27 @@ def _expected_level(reading: Reading, lit: Lit) -> Level:
     return lit.level if reading.direction == Direction.DOWN else lit.up_level
 
 
-def _verdict(reading: Reading, lit: Lit | None) -> ReadingVerdict:
+def _resting(pairs: Iterable[tuple[Reading, Lit | None]]) -> set[int]:
+    """Return the standby channels that rest, of those whose feeder was read as dark.
+
+    A standby sends only while it stands in; where it alone has a way to homes, it should be lit.
+    """
+    dark = {lit.channel_id for reading, lit in pairs if lit and _is_dark_feeder(reading, lit)}
+    if not dark:
+        return set()
+    mains = dict(Channel.objects.filter(pk__in=dark).values_list("pk", "standby_for"))
+    working = spans(main for main in mains.values() if main is not None)
+    return {standby for standby, main in mains.items() if main in working}
+
+
+def _is_dark_feeder(reading: Reading, lit: Lit) -> bool:
+    return lit.is_standby and lit.split == 1 and reading.level_mdbm is None
+
+
+def _verdict(reading: Reading, expected: Level | None) -> ReadingVerdict:
     return judge_reading(
         reading_dbm=_dbm(reading),
-        expected=None if lit is None else _expected_level(reading, lit),
+        expected=expected,
         uncertainty_db=reading.uncertainty_mdb / 1000,
     )
 
@@ -307,7 +340,7 @@ def _moment(reading: Reading) -> tuple[datetime, float]:
 
 
 def _was_good(reading: Reading, light: Sequence[Lit]) -> bool:
-    lit = _expected(reading, light)
+    lit = _light_of(reading, light)
     if lit is None or reading.level_mdbm is None:
         return False
-    return _verdict(reading, lit).outcome == Outcome.AS_EXPECTED
+    return _verdict(reading, _expected_level(reading, lit)).outcome == Outcome.AS_EXPECTED

@@ -72,6 +72,7 @@ def explanation_page(request: HttpRequest, point_id: int, channel_id: int) -> Ht
         "point": at.point,
         "crumbs": [*crumbs.of_point(at.point), crumbs.to_point(at)],
         "lit": path.lit,
+        "port": path.hops[0].spot,
         "others": [each.lit for each in lit],
         "ways": tuple(_ways(path)),
         "is_terminal": at.point.role == Role.TERMINAL,

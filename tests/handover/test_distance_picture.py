@@ -4,7 +4,7 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from records.changes import readings
+from records.changes import bookings, readings
 from records.handover import distance_picture
 from records.handover.standing_alone import alone
 from records.optics.classes import needed_dbm
@@ -58,6 +58,24 @@ def test_the_splitter_is_named_with_what_it_costs_at_one_place(plant):
     words = [text.text for text in find(svg, "text", "words")]
     assert any(f"S, {step.loss.typical_db:.1f}" in text for text in words)
     assert any("a terminal needs" in text for text in words)
+
+
+def test_the_words_of_a_splitter_do_not_lie_on_a_limit_of_the_receiver(plant):
+    (path,) = paths(plant["T1"])
+    entered = next(hop for hop in path.hops if hop.spot.role == "input").level.typical_dbm
+    overload_dbm = path.lit.optical_class.down.overload_dbm
+    with opened() as change:  # so that the middle of the step is the receiver's upper limit
+        bookings.measure(change, plant["S.1"], loss_db=round(2 * (entered - overload_dbm), 2))
+
+    _, svg = drawn(plant)
+
+    (window,) = find(svg, "rect", "window")
+    top = float(window.get("y"))
+    limits = [top, top + float(window.get("height"))]
+    (words,) = (text for text in find(svg, "text", "words") if " S, " in text.text)
+
+    # Words are drawn with their foot 4 below the middle of the line that they stand in.
+    assert min(abs(float(words.get("y")) - 4 - limit) for limit in limits) >= 12
 
 
 def test_good_and_bad_readings_differ_in_shape_and_say_their_level(plant):

@@ -343,3 +343,42 @@ def test_as_it_stood_before_the_parting_the_reading_was_good(plant):
         (then,) = readings_at(plant["T"])
 
     assert (then.verdict.outcome, then.altered_by) == (Outcome.AS_EXPECTED, None)
+
+
+MAIN_AND_STANDBY = """
+    olt O x2
+    splitter S 2:4
+    cable F 100 m x2
+    terminal T @1
+    light O.1 GPON B+
+    light O.2 GPON B+ standby O.1
+    O.1 = F.1 = S.in1
+    O.2 = F.2 = S.in2
+    S.1 = T
+"""
+
+
+def test_a_standby_feeder_is_rightly_dark_while_the_main_one_works():
+    # Source: a standby feeder is dark until it takes over (ITU-T G.984.1, type B, from memory)
+    doubled = Plant(MAIN_AND_STANDBY)
+    for point in ("F.1b", "F.2b", "T"):
+        with opened(at=days(1)) as change:
+            readings.read(change, doubled[point], wavelength_nm=1490, level_dbm=None)
+
+    main, standby, home = (readings_at(doubled[point])[0] for point in ("F.1b", "F.2b", "T"))
+
+    assert [main.verdict.outcome, home.verdict.outcome] == [Outcome.NO_LIGHT] * 2
+    assert (standby.verdict.outcome, standby.is_resting) == (Outcome.AS_EXPECTED, True)
+    assert (standby.expected, standby.doubt, standby.altered_by) == (None, "", None)
+
+
+def test_a_standby_that_stands_in_should_be_lit():
+    doubled = Plant(MAIN_AND_STANDBY)
+    with opened(at=days(1)) as change:
+        joints.part(change, doubled.joint("S.in1"))
+        for point in ("F.2b", "T"):
+            readings.read(change, doubled[point], wavelength_nm=1490, level_dbm=None)
+
+    outcomes = [readings_at(doubled[point])[0].verdict.outcome for point in ("F.2b", "T")]
+
+    assert outcomes == [Outcome.NO_LIGHT] * 2

@@ -96,7 +96,7 @@ def test_what_was_measured_says_so_with_who_and_when(crew, plant):
 
     assert page.count(f"by crew, change {change.number} ,") >= 4
     assert "1,187 m of G.652.D" in page
-    assert "launch measured 3.10" in page
+    assert "launch of PON port 1 of O measured 3.10" in page
     assert "2 Mar 2026" not in page.partition("Term by term")[0]
 
 

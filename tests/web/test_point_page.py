@@ -40,7 +40,7 @@ def test_the_expected_level_stands_on_top_as_the_record_has_it(crew, plant):
     assert shown(path.lit.level.typical_dbm, 1) in words(page)
     assert f"expected, {shown(path.lit.level.least_dbm, 2)} to" in words(page)
     assert "Fed by leg 1 of S" in words(page)
-    assert "1,232 m from the OLT" in words(page)
+    assert "1,232 m from PON port 1 of O" in words(page)
 
 
 def test_each_hop_of_the_way_shows_its_level_and_its_loss(crew, plant):
