@@ -7,14 +7,16 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 
+from records import intake
 from records.changes import Refusal
 from records.handover import exports
 from records.handover.exports import EXPORTS, Document
+from records.intake import Assumed, Assumptions
 from records.models import Place
 from records.web import crumbs
 from records.web.past import as_asked
 
-NAMES_SHOWN = 12
+NAMES_SHOWN = 8
 """Things of one kind that a page names as left out; the command names all."""
 
 _log = logging.getLogger(__name__)
@@ -31,12 +33,14 @@ def exports_page(request: HttpRequest, place_id: int) -> HttpResponse:
         "has_addresses": has_addresses,
         "at": request.GET.get("at", ""),
         "names_shown": NAMES_SHOWN,
+        "more_than": -NAMES_SHOWN,
     }
     try:
-        context["sheet"] = exports.export(place, "sheet", has_addresses=has_addresses)
+        sheet = exports.export(place, "sheet", has_addresses=has_addresses)
     except Refusal as refusal:
         context["refused"] = refusal
         return render(request, "records/exports.html", context, status=refusal.status)
+    context |= {"sheet": sheet, "assumed": _assumed(sheet)}
     query = "?addresses=true" if has_addresses else ""
     context["files"] = [
         (each, reverse("export", args=[place.pk, each.what]) + query) for each in EXPORTS
@@ -60,6 +64,13 @@ def export_file(request: HttpRequest, place_id: int, what: str) -> HttpResponse:
 
 def _has_addresses(request: HttpRequest) -> bool:
     return request.GET.get("addresses") == "true"
+
+
+def _assumed(sheet: Document) -> list[Assumed]:
+    """Return what to assume when a sheet is taken in, as the form of an intake calls it."""
+    told = sheet.assumed or {}
+    every = intake.assumed(Assumptions(**told))  # type: ignore[arg-type] # by the intake's names
+    return [each for each in every if each.field in told]
 
 
 def _answer(document: Document) -> HttpResponse:
