@@ -34,14 +34,15 @@ def as_asked(request: Request) -> Iterator[None]:
     if asked is None:
         yield
         return
-    with as_it_stood(_change_number(asked)):
+    with as_it_stood(change_number(AS_OF, asked)):
         yield
 
 
-def _change_number(asked: str) -> int:
+def change_number(name: str, asked: str) -> int:
+    """Return the change after which a value asks for the record. Raises: WrongValuesError."""
     try:
         return moment_asked(asked, now=timezone.now())
     except NoSuchMomentError as error:
         allowed = "the number of a change, or a past day or time"
-        wrong = WrongValue(AS_OF, echoed(asked), str(error), allowed)
+        wrong = WrongValue(name, echoed(asked), str(error), allowed)
         raise WrongValuesError([wrong], in_query=True) from error

@@ -12,8 +12,11 @@ from api.exports import ExportFileView, ExportsView, ExportView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
-from api.label_rules import LabelRulesView, LabelStockView, PlaceLabelsView
+from api.label_rules import LabelRulesView
+from api.label_standing import PlaceLabelsView
+from api.label_stock import LabelStockView
 from api.meter_file import MeterFileView
+from api.pack import PackView
 from api.printing import BlankTagsView, PrintRunFileView, PrintView
 from api.problem_pages import ProblemsView, ProblemView
 from api.retention import RetentionView
@@ -53,6 +56,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("channels/<int:pk>/causes/", causes.CausesView.as_view(), name="causes"),
     path("channels/<int:pk>/tree/", ChannelTreeView.as_view(), name="channel-tree"),
     path("places/<int:pk>/what-if/", PlaceWhatIfView.as_view(), name="place-what-if"),
+    path("places/<int:pk>/pack/", PackView.as_view(), name="place-pack"),
     path("places/<int:pk>/exports/", ExportsView.as_view(), name="place-exports"),
     path("places/<int:pk>/exports/<slug:what>/", ExportView.as_view(), name="place-export"),
     path(

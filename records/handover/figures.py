@@ -18,6 +18,16 @@ def number(value: float, places: int = 2) -> str:
     return shown.replace("-", MINUS)
 
 
+def minus(text: str) -> str:
+    """Return a text in which hyphens before digits are minus signs."""
+    return "".join(
+        MINUS
+        if mark == "-" and text[at + 1 : at + 2].isdigit() and text[at - 1 : at] in " ("
+        else mark
+        for at, mark in enumerate(text)
+    )
+
+
 def dbm(level_dbm: float, places: int = 2) -> str:
     """Return a level with its unit."""
     return f"{number(level_dbm, places)}{NBSP}dBm"

@@ -13,7 +13,7 @@ from django import template
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
-from records.handover.figures import MINUS, NBSP, db, dbm, metres, number, signed_db
+from records.handover.figures import NBSP, db, dbm, metres, minus, number, signed_db
 from records.models import FIBRE_ENDS, Change, Point
 from records.models.tag_code import grouped
 from records.optics.losses import Loss
@@ -30,7 +30,7 @@ from records.web.marks import drawn
 
 register = template.Library()
 
-for named_so in (number, dbm, db, signed_db, metres, entry_name):
+for named_so in (number, dbm, db, signed_db, metres, minus, entry_name):
     register.filter(named_so)
 
 MDB_PER_DB = 1000
@@ -39,17 +39,6 @@ CM_PER_M = 100
 STEPS_SHOWN = 3
 
 _BEFORE_NUMBER = re.compile(r" (?=\d)")
-
-
-@register.filter
-def minus(text: str) -> str:
-    """Return a text in which hyphens before digits are minus signs."""
-    return "".join(
-        MINUS
-        if mark == "-" and text[at + 1 : at + 2].isdigit() and text[at - 1 : at] in " ("
-        else mark
-        for at, mark in enumerate(text)
-    )
 
 
 @register.filter

@@ -13,6 +13,7 @@ from records.web import (
     history,
     home,
     lines,
+    pack,
     places,
     points,
     signing_in,
@@ -31,6 +32,8 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("records.web.writing_urls")),
     # Things.
     path("places/<int:place_id>/", places.place_page, name="place"),
+    path("places/<int:place_id>/pack/", pack.pack_page, name="pack"),
+    path("places/<int:place_id>/pack/file", pack.pack_file, name="pack-file"),
     path("places/<int:place_id>/exports/", exports.exports_page, name="exports"),
     path("places/<int:place_id>/exports/<slug:what>.csv", exports.export_file, name="export"),
     path("equipment/<int:equipment_id>/", equipment.equipment_page, name="equipment"),

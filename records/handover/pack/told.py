@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from records.handover.figures import NBSP, number
+from records.handover.figures import NBSP, minus, number
 from records.handover.pack.names import Names
 from records.handover.pack.pages import Marks
 from records.queries.as_built import AsBuilt
@@ -59,7 +59,7 @@ def verdict_of(light: Iterable[Lit]) -> str:
     """Return what is wrong for a terminal in this light, or that nothing is."""
     listed = list(light)
     wrong = [
-        f"{each.name} {verdict.words}" if len(listed) > 1 else verdict.words
+        minus(f"{each.name} {verdict.words}" if len(listed) > 1 else verdict.words)
         for each in listed
         for verdict in (*each.down_verdicts, *each.up_verdicts)
     ]

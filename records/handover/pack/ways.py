@@ -6,7 +6,7 @@ from itertools import groupby
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, PageBreak
 
 from records.handover import distance_picture
-from records.handover.figures import db, metres, number, signed_db
+from records.handover.figures import db, metres, minus, number, signed_db
 from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.pages import Heading, Paragraph
@@ -216,7 +216,7 @@ def _range(least: float, most: float, places: int = 2) -> str:
 
 
 def _verdict(verdicts: tuple[Verdict, ...]) -> str:
-    return "\n".join(each.words for each in verdicts) or "in order"
+    return "\n".join(minus(each.words) for each in verdicts) or "in order"
 
 
 def _last_read(told: Told, judged: Judged | None) -> str:
