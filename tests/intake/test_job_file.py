@@ -310,6 +310,15 @@ def test_the_command_asks_for_a_place_that_is_there(plant, file):
         call_command("draft_job", file(CONNECT), name="x", place="Block Z", user="crew")
 
 
+def test_the_command_says_before_a_long_sheet_that_others_wait(file, plant, capsys, monkeypatch):
+    monkeypatch.setattr(job_file, "WAITED_FOR_MAX", 1)
+
+    call_command("draft_job", file(CONNECT), name="x", place="Block A", user="crew")
+
+    said = capsys.readouterr().out
+    assert said.index("Others can look but not record until that is done.") < said.index("Drafted")
+
+
 def test_a_sheet_is_not_drafted_for_a_building_that_is_gone(plant):
     with opened() as change:
         buildings.retire(change, plant.building)

@@ -21,7 +21,9 @@ class Command(BaseCommand):
 
     help = (
         "Check a sheet, one row a step with its verb and arguments by plain names, and draft a "
-        "job of it. Nothing is recorded of the network. Exit code 1 if the sheet has faults."
+        "job of it. Nothing is recorded of the network. Nobody else can record meanwhile: try a "
+        f"sheet of more than {job_file.WAITED_FOR_MAX} rows in a quiet hour. Exit code 1 if the "
+        "sheet has faults."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -41,6 +43,8 @@ class Command(BaseCommand):
         assignee = actor(options["assignee"]).pk if options["assignee"] else None
         try:
             sheet = job_file.read(options["file"].read_bytes())
+            if len(sheet.rows) > job_file.WAITED_FOR_MAX:
+                self._warn_of_waiting(len(sheet.rows))
             drafted = job_file.drafted(sheet, actor=acting, at=now)
             if drafted.faults:
                 self._refuse(drafted)
@@ -64,6 +68,12 @@ class Command(BaseCommand):
             self.stdout.write(self.style.WARNING(f"Note. {remark}"))
         told = f"Drafted job {job.pk}, {job}: {counted(len(drafted.steps), 'step')}."
         self.stdout.write(self.style.SUCCESS(told))
+
+    def _warn_of_waiting(self, rows: int) -> None:
+        """Say before a long sheet is tried that nobody else can write meanwhile."""
+        words = f"Trying {rows} rows. Others can look but not record until that is done."
+        self.stdout.write(self.style.WARNING(words))
+        self.stdout.flush()
 
     def _refuse(self, drafted: job_file.Drafted) -> None:
         for fault in drafted.faults:
