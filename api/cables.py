@@ -7,13 +7,13 @@ from django.db.models import Prefetch, Q, QuerySet
 from rest_framework import serializers
 
 from api.filters import (
+    GivenFilter,
     IdFilter,
     InsideFilter,
     KindFilter,
     NounFilters,
     TextFilter,
     WholeFilter,
-    YesNoFilter,
 )
 from api.nouns import Beside, IdAside, NounViewSet, WordsAside
 from api.quantities import FromHundredths, FromThousandths
@@ -135,11 +135,7 @@ class FibreFilters(NounFilters):
 
     cable = IdFilter()
     number = WholeFilter()
-    damaged = YesNoFilter("damage", lookup_expr="exact", method="by_damage")
-
-    def by_damage(self, rows: QuerySet[Fibre], _name: str, value: bool) -> QuerySet[Fibre]:  # noqa: FBT001 (the framework's signature)
-        """Limit to the damaged, or to the sound."""
-        return rows.exclude(damage="") if value else rows.filter(damage="")
+    damaged = GivenFilter("damage")
 
 
 class FibreViewSet(NounViewSet):

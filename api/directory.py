@@ -5,7 +5,7 @@ from typing import Any
 from django.db.models import Model
 from django.urls import reverse
 
-from api import prints
+from api import hazards, label_stock, prints
 from api.cables import CableViewSet, FibreViewSet
 from api.catalogue import CatalogueEntryViewSet, ColourSchemeViewSet, OpticalClassViewSet
 from api.catalogue_standing import ConfirmationViewSet, TakeOverViewSet
@@ -45,9 +45,9 @@ NOUNS: dict[str, type[NounViewSet]] = {
     "tags": TagViewSet,
     "print-runs": prints.PrintRunViewSet,
     "printed-labels": prints.PrintedLabelViewSet,
-    "hazard-statements": prints.HazardStatementViewSet,
-    "own-stock": prints.OwnStockViewSet,
-    "printer-offsets": prints.PrinterOffsetViewSet,
+    "hazard-statements": hazards.HazardStatementViewSet,
+    "own-stock": label_stock.OwnStockViewSet,
+    "printer-offsets": label_stock.PrinterOffsetViewSet,
 }
 """The nouns of the record, each a list and a detail under /api/."""
 

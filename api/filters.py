@@ -81,6 +81,17 @@ class YesNoFilter(KindFilter):
         return {"type": "boolean"}
 
 
+class GivenFilter(YesNoFilter):
+    """Whether a text is given: an empty one means no. With `exclude` it asks the opposite."""
+
+    def filter(self, qs: QuerySet[Any], value: bool | None) -> QuerySet[Any]:  # noqa: FBT001 (the framework's signature)
+        """Limit to the rows with the text, or to those without."""
+        if not isinstance(value, bool):
+            return qs
+        without = {self.field_name: ""}
+        return qs.filter(**without) if value == self.exclude else qs.exclude(**without)
+
+
 class TimeFilter(django_filters.IsoDateTimeFilter):
     """A moment."""
 

@@ -1,7 +1,7 @@
 """Print labels: look at a sheet, record a run with its codes, answer its file; blank tags too."""
 
 from collections.abc import Callable, Sequence
-from typing import Any, ClassVar
+from typing import Any
 
 from django.http import HttpResponse
 from django.utils import timezone
@@ -17,81 +17,20 @@ from api.directory import address, thing_of
 from api.faults import FaultError
 from api.idempotency import IDEMPOTENCY_KEY, claimed, key_of
 from api.nouns import no_such
-from api.prints import StockId
-from api.shapes import Id, Number, Shape, Text, VerbShape, Whole, checked, checked_query
+from api.print_shapes import BlankShape, LookSerializer, OrderShape, PrintShape
+from api.shapes import Shape, checked, checked_query
 from api.verbs import MadeSerializer, PreviewShape
 from labels import orders, runs
 from labels.choices import CHOICES
 from labels.choosing import Wanted, scope_of
-from labels.item import OPTIONAL, USUAL_FIELDS, WHAT, Item
-from labels.items import CABLE_LABELS
+from labels.item import USUAL_FIELDS, Item
 from labels.random_codes import random_codes
 from labels.runs import FirstLook, Laid
 from labels.shelf import USUAL_SHEET
 from records import changes
-from records.changes.prints import LABELS_MAX
 from records.changes.refusals import Malformed
 from records.models import PrintFile, PrintRun
 from records.queries.words import counted
-
-
-class OrderShape(VerbShape):
-    """On what labels are printed, and how."""
-
-    stock = StockId(required=False, help_text=f"Of label-stock/; {USUAL_SHEET} if not given.")
-    start = Whole(required=False, min_value=1, help_text="First label left on the first sheet.")
-    printer = Text(required=False, help_text="Its stored offset is taken into account.")
-    right_mm = Number(required=False, help_text="Besides what is stored for the printer.")
-    down_mm = Number(required=False)
-    file = serializers.ChoiceField(PrintFile.choices, required=False)
-    has_outlines = serializers.BooleanField(required=False)
-    page = Whole(required=False, min_value=1, help_text="Which page a preview shows.")
-
-
-class PrintShape(OrderShape):
-    """What labels are printed of: a thing, and which of its labels."""
-
-    example: ClassVar = {"noun": "equipment", "thing": 12, "choose": "needed", "stock": "A4-4x10"}
-
-    noun = serializers.ChoiceField(list(CHOICES))
-    thing = Id(help_text="A place with all inside it, an equipment, a cable, a port, a job ...")
-    choose = serializers.ChoiceField(
-        ["needed", "all"], required=False, help_text="What is missing or gone wrong; or all."
-    )
-    sorts = serializers.ListField(
-        child=serializers.ChoiceField(list(WHAT.items())), required=False, help_text="Only these."
-    )
-    keys = serializers.ListField(
-        child=Text(), required=False, help_text="Only these, as a list of labels names them."
-    )
-    shown = serializers.ListField(
-        child=serializers.ChoiceField(list(OPTIONAL.items())),
-        required=False,
-        help_text="What a label shows besides code and number.",
-    )
-    cable_label = serializers.ChoiceField(list(CABLE_LABELS.items()), required=False)
-
-
-class BlankShape(OrderShape):
-    """How many blank tags."""
-
-    example: ClassVar = {"count": 40, "stock": "A4-4x10"}
-
-    count = Whole(min_value=1, max_value=LABELS_MAX, help_text="How many blank tags.")
-
-
-class LookSerializer(serializers.Serializer[Any]):
-    """A first look: how many labels, how many get a new code, and one page as a picture (SVG).
-
-    Codes that are not issued yet stand as 0000-0000. `notes` say what was left out, and why.
-    """
-
-    label_count = serializers.IntegerField()
-    new_code_count = serializers.IntegerField()
-    page = serializers.IntegerField()
-    page_count = serializers.IntegerField()
-    notes = serializers.ListField(child=serializers.CharField())
-    picture = serializers.CharField()
 
 
 def _described(shape: type[OrderShape], name: str) -> Callable[[Any], Any]:

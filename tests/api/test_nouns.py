@@ -6,7 +6,7 @@ from django.test.utils import CaptureQueriesContext
 
 from api import paging
 from api.directory import NOUNS
-from api.label_rules import DescribeStock
+from api.label_stock import DescribeStock
 from api.verbs import SHAPES
 from records.models import Figure
 from tests.api.asking import told
