@@ -37,17 +37,24 @@ class Causes:
         return tuple(sorted((*self.steps, *self.fibres), key=lambda each: -each.chance))
 
 
-def find_causes(steps: Sequence[Step], readings: Sequence[Observed]) -> Causes:
-    """Return what may explain the readings of a tree, each candidate with its evidence."""
-    numbered = dict(enumerate(readings))
-    low, dead = rank_low(steps, numbered), rank_dead(steps, numbered)
+def find_causes(
+    steps: Sequence[Step], readings: Sequence[Observed], *, beside: Sequence[Observed] = ()
+) -> Causes:
+    """Return what may explain the readings of a tree, each candidate with its evidence.
+
+    Those `beside` are of light from elsewhere through the same glass, numbered after the others.
+    They tell of losses; of a break only the tree's own light can tell.
+    """
+    numbered = dict(enumerate((*readings, *beside)))
+    own = dict(enumerate(readings))
+    low, dead = rank_low(steps, numbered), rank_dead(steps, own)
     return Causes(
         steps=tuple(each for each in low if each.kind == Kind.STEP),
         fibres=tuple(each for each in low if each.kind == Kind.FIBRE),
         dead=tuple(dead),
         further=(
             *_further(steps, numbered, low, rank_low),
-            *_further(steps, numbered, dead, rank_dead),
+            *_further(steps, own, dead, rank_dead),
         ),
     )
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from math import hypot
 
 from records.light.causes import find_causes
 from records.light.faults import AtWavelength, Candidate, Kind, Observed, observed
@@ -10,6 +11,7 @@ from records.light.first_checks import first_check
 from records.models import Direction
 from records.optics.levels import launch_level
 from records.queries._fault_names import Named, named_suspects, of_one_cable
+from records.queries._other_light import Beside, beside
 from records.queries._tree_steps import SIGMAS_IN_A_RANGE, TreeSteps, tree_steps
 from records.queries.engine import rows
 from records.queries.names import named_points
@@ -109,14 +111,13 @@ def causes(channel_id: int, *, since: datetime | None = None) -> Causes:
     `since` leaves older readings out, as when a fault is new. Those from before the latest work on
     the way of their light are left out always; other figures since only move what is expected.
     """
-    latest = [
-        each for each in latest_readings(_read_points(channel_id)) if _is_of(each, channel_id)
-    ]
-    if since is not None:
-        latest = [each for each in latest if each.reading.taken_at >= since]
-    outdated = sum(1 for each in latest if each.is_before_change)
+    found = latest_readings(_read_points(channel_id))
+    latest = [each for each in found if since is None or each.reading.taken_at >= since]
     current = [each for each in latest if not each.is_before_change and not each.is_resting]
-    return _told(channel_id, current, outdated=outdated)
+    own = [each for each in current if _is_of(each, channel_id)]
+    others = [each for each in current if _shares_port(each, channel_id)]
+    outdated = sum(1 for each in latest if each.is_before_change and _is_of(each, channel_id))
+    return _told(channel_id, own, beside(own, others), outdated=outdated)
 
 
 def _read_points(channel_id: int) -> list[int]:
@@ -139,8 +140,18 @@ def _is_of(judged: Judged, channel_id: int) -> bool:
     return judged.lit is not None and judged.lit.channel_id == channel_id
 
 
-def _told(channel_id: int, read: Sequence[Judged], *, outdated: int) -> Causes:
-    if not read or read[0].lit is None:
+def _shares_port(judged: Judged, channel_id: int) -> bool:
+    """Tell whether a reading is of another channel that comes all the way through the same."""
+    if judged.lit is None or judged.lit.channel_id == channel_id:
+        return False
+    ports = {lit.port_id for lit in judged.light if lit.channel_id == channel_id}
+    return judged.lit.port_id in ports
+
+
+def _told(
+    channel_id: int, own: Sequence[Judged], others: Sequence[Beside], *, outdated: int
+) -> Causes:
+    if not own or own[0].lit is None:
         return Causes(
             channel_id=channel_id,
             steps=(),
@@ -150,8 +161,13 @@ def _told(channel_id: int, read: Sequence[Judged], *, outdated: int) -> Causes:
             read=0,
             outdated=outdated,
         )
-    tree = tree_steps(channel_id, read[0].lit.launch, (each.reading.point_id for each in read))
-    found = find_causes(tree.steps, [_observed(each, tree) for each in read])
+    tree = tree_steps(channel_id, own[0].lit.launch, (each.reading.point_id for each in own))
+    found = find_causes(
+        tree.steps,
+        [_observed(each, tree) for each in own],
+        beside=[_observed_beside(each, tree) for each in others],
+    )
+    read = [*own, *(each.judged for each in others)]
     ranked = (*found.steps, *found.fibres, *found.dead, *found.further)
     telling = _Telling.of(tree, read, ranked)
     return Causes(
@@ -179,6 +195,18 @@ def _observed(judged: Judged, tree: TreeSteps) -> Observed:
         wavelength_nm=judged.reading.wavelength_nm,
         launch_sigma_db=0.0 if is_down else (own.most_dbm - own.least_dbm) / SIGMAS_IN_A_RANGE,
     )
+
+
+def _observed_beside(other: Beside, tree: TreeSteps) -> Observed:
+    """Return a reading of another channel without what that channel misses everywhere."""
+    seen = _observed(other.judged, tree)
+    if seen.missing_db is None or other.judged.lit is None:
+        raise ValueError("Only a reading of light can be weighed beside others.")
+    if other.offset_db is not None:
+        return seen._replace(missing_db=seen.missing_db - other.offset_db)
+    launch = other.judged.lit.launch
+    launch_sigma_db = (launch.most_dbm - launch.least_dbm) / SIGMAS_IN_A_RANGE
+    return seen._replace(sigma_db=hypot(seen.sigma_db, launch_sigma_db))
 
 
 @dataclass(frozen=True, slots=True)

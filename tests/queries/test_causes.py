@@ -8,7 +8,7 @@ from django.test.utils import CaptureQueriesContext
 
 from records.changes import joints, readings
 from records.light.faults import Kind
-from records.models import JointEnd
+from records.models import Channel, JointEnd
 from records.queries.causes import causes
 from records.queries.levels import lit_at
 from tests.factories import AT, Plant, opened
@@ -74,7 +74,7 @@ def read(plant, missing_db, *, direction="down", wavelength_nm=1490, at=AT):
 
 
 def found(plant, **options):
-    return causes(plant.channel("O.1"), **options)
+    return causes(gpon(plant), **options)
 
 
 def test_flats_low_together_blame_what_leads_to_their_splitter(plant):
@@ -143,6 +143,55 @@ def test_two_wavelengths_tell_a_bend(plant):
     assert "fibre 3 of R1" in {each.name for each in answer.fibres[0].suspects}
     assert "1490 nm" in answer.fibres[0].wavelength_hint
     assert "1310 nm" in answer.fibres[0].wavelength_hint
+
+
+def read_xgs(plant, missing_db):
+    """Read homes at 1577 nm, missing so much of what XGS-PON typically brings there."""
+    with opened() as change:
+        for flat, db in missing_db.items():
+            lits = lit_at([plant[f"T{flat}"]])
+            (lit,) = (each for each in lits if each.optical_class.system == "XGS-PON")
+            readings.read(
+                change,
+                plant[f"T{flat}"],
+                wavelength_nm=1577,
+                level_dbm=lit.level.typical_dbm - db,
+                uncertainty_db=0.4,
+            )
+
+
+@pytest.mark.parametrize("launched_low_db", [0.0, 1.4])
+@pytest.mark.parametrize("flats", [FLATS, [3]])
+def test_a_second_technology_on_the_port_tells_a_bend(plant, flats, launched_low_db):
+    """A card may launch anywhere in its class; only what one home misses more is its own."""
+    read(plant, dict.fromkeys(FLATS, 0.0) | {3: 2.5})
+    plant.grow("light O.1 XGS-PON N1")
+    read_xgs(plant, {flat: launched_low_db + (6.0 if flat == 3 else 0.0) for flat in flats})
+
+    answer = found(plant)
+
+    assert answer.read == len(FLATS) + len(flats)
+    bend = answer.check_first[0]
+    assert bend.kind == Kind.FIBRE
+    assert "fibre 3 of R1" in {each.name for each in bend.suspects}
+    assert "1577 nm" in bend.wavelength_hint
+    assert not answer.further
+
+
+def test_a_dark_card_of_the_other_technology_is_its_own_tree_s_matter(plant):
+    read(plant, dict.fromkeys(FLATS, 0.0))
+    plant.grow("light O.1 XGS-PON N1")
+    with opened() as change:
+        for flat in FLATS:
+            readings.read(change, plant[f"T{flat}"], wavelength_nm=1577, level_dbm=None)
+    channel = Channel.objects.get(point=plant["O.1"], optical_class__system="XGS-PON").pk
+
+    assert not causes(gpon(plant)).dead
+    assert causes(channel).check_first[0].kind == Kind.DEAD
+
+
+def gpon(plant):
+    return Channel.objects.get(point=plant["O.1"], optical_class__system="GPON").pk
 
 
 def test_a_reading_at_the_splitters_input_narrows_it_down(plant):
