@@ -3,6 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
+from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -14,6 +15,7 @@ from records.optics import bends
 from records.queries.causes import Cause, Causes, causes
 from records.queries.contents import is_large
 from records.queries.trees_through import Tree, trees_through
+from records.web.large_places import places_inside
 from records.web.subjects import subject_of
 
 TRIED = 8
@@ -32,14 +34,14 @@ class Group:
 def causes_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
     """Show what may explain the readings of a tree that a thing hangs in or a place has."""
     subject = subject_of(noun, thing_id)
-    is_too_large = isinstance(subject.thing, Place) and is_large(subject.thing)
-    trees = [] if is_too_large else trees_through(subject.thing)
+    thing = subject.thing
+    large = thing if isinstance(thing, Place) and is_large(thing) else None
+    trees = [] if large else trees_through(thing)
     since = request.GET.get("since", "")
     chosen, found = _chosen(trees, request.GET.get("channel", ""), _midnight(since))
-    context = {
+    context: dict[str, Any] = {
         "subject": subject,
         "crumbs": [*subject.around, subject.crumb],
-        "is_too_large": is_too_large,
         "trees": trees,
         "tree": chosen,
         "found": found,
@@ -48,6 +50,8 @@ def causes_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
         "since": since,
         "since_is_wrong": bool(since) and _midnight(since) is None,
     }
+    if large:
+        context |= places_inside(request, large)
     return render(request, "records/light/causes.html", context)
 
 

@@ -4,16 +4,16 @@ from collections.abc import Iterable
 from itertools import takewhile
 from typing import Any
 
-from django.core.paginator import Paginator
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 
 from records.models import Equipment, EquipmentKind, Place
-from records.queries.contents import children, inside, is_large
+from records.queries.contents import is_large
 from records.queries.homes_in_parts import part_of
 from records.queries.receivers import Receiver, receivers_below, receivers_in
 from records.queries.what_if import WhatIf, what_if
 from records.web.forms.supposing import SupposeForm, SupposePatternForm, SupposeSplitterForm
+from records.web.large_places import places_inside
 from records.web.subjects import Subject, subject_of
 
 SHOWN = 200
@@ -21,9 +21,6 @@ SHOWN = 200
 
 DIGITS_MAX = 6
 """Digits of the number of a part."""
-
-INNER_SHOWN = 100
-"""Places inside a large one on a page, to choose from."""
 
 
 def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
@@ -37,7 +34,7 @@ def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse
         "asked": _asked(request),
     }
     if isinstance(subject.thing, Place) and is_large(subject.thing):
-        context |= _inner(request, subject.thing)
+        context |= places_inside(request, subject.thing)
     elif form.is_valid():
         part = part_of(_receivers(subject), _whole(request.GET.get("part", "")))
         answer = what_if(part.receivers, form.supposition())
@@ -56,12 +53,6 @@ def _asked(request: HttpRequest) -> str:
 
 def _whole(text: str) -> int:
     return int(text) if text.isascii() and text.isdecimal() and len(text) <= DIGITS_MAX else 1
-
-
-def _inner(request: HttpRequest, place: Place) -> dict[str, Any]:
-    """Return the places inside one that is too large, to choose one of them."""
-    page = Paginator(children(place), INNER_SHOWN).get_page(request.GET.get("page"))
-    return {"page": page, "inner": inside(list(page.object_list), is_counted=False)}
 
 
 def _form(request: HttpRequest, subject: Subject) -> SupposeForm:

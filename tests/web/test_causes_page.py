@@ -7,7 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from records.changes import readings
 from records.queries import contents
 from records.queries.levels import lit_at
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import main, words
 
 PLANT = """
@@ -38,12 +38,6 @@ def home(flat):
 @pytest.fixture
 def plant(db):
     return Plant(PLANT + "".join(home(flat) for flat in FLATS))
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def read(plant, missing_db, *, direction="down", wavelength_nm=1490):
@@ -143,14 +137,14 @@ def test_readings_from_before_a_day_can_be_left_out_and_a_wrong_day_is_told(crew
         assert "This is not a date" in words(crew.get(address, {"since": wrong}))
 
 
-def test_a_place_too_large_to_look_through_says_so(crew, plant, monkeypatch):
+@pytest.mark.parametrize("asks", ["causes", "what-if"])
+def test_a_place_too_large_offers_the_places_in_it(crew, plant, monkeypatch, asks):
     monkeypatch.setattr(contents, "LARGE", 3)
 
-    causes = words(crew.get(f"/causes/place/{plant.estate}/"))
-    what_if = words(crew.get(f"/what-if/place/{plant.estate}/"))
+    page = crew.get(f"/{asks}/place/{plant.estate}/")
 
-    assert "Choose one of its buildings." in causes
-    assert "Choose one of its buildings." in what_if
+    assert "holds too much to be asked about at once" in words(page)
+    assert f'href="/{asks}/place/{plant.building}/"' in main(page)
 
 
 def test_the_number_of_queries_does_not_grow_with_the_readings(crew, plant):

@@ -6,7 +6,7 @@ from records.models import Change, Place
 from records.queries import contents, homes_in_parts
 from records.queries.receivers import receivers_in
 from records.queries.what_if import Supposition, what_if
-from tests.factories import Plant, entry, optical_class, user
+from tests.factories import Plant, entry, optical_class
 from tests.web.reading import PLANT, main, words
 
 THIRD_HOME = """
@@ -20,12 +20,6 @@ THIRD_HOME = """
 @pytest.fixture
 def plant(db):
     return Plant(PLANT)
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def place_address(plant):
@@ -143,6 +137,6 @@ def test_a_place_too_large_offers_the_places_in_it_with_what_is_supposed(crew, p
 
     page = crew.get(f"/what-if/place/{plant.estate}/", {"first": entry("splitter", "1:4")})
 
-    assert "holds too much to suppose at once" in words(page)
+    assert "holds too much to be asked about at once" in words(page)
     first = entry("splitter", "1:4")
     assert f'href="/what-if/place/{plant.building}/?first={first}"' in main(page)
