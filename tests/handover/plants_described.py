@@ -89,8 +89,8 @@ class Described:
         cables = self.plant.cables
         return Counter(
             (
-                cables[each.cable_id].name,
-                self.where(cables[each.cable_id].a_place),
+                cables[each.cable_id or 0].name,
+                self.where(cables[each.cable_id or 0].a_place),
                 each.number,
                 each.length_cm,
                 each.damage,
