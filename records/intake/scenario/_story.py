@@ -23,8 +23,9 @@ def build(
 ) -> None:
     """Build the demo in an empty record, its last change on the day before `at`.
 
-    `actor` is an owner, being planner and second look in one; `printer` prints its labels, `fixtures` is the folder with the catalogue and the sheets;
-    `told` hears of each chapter as it begins.
+    `actor` is an owner, being planner and second look in one; `printer` prints its labels,
+    `fixtures` is the folder with the catalogue and the sheets; `told` hears of each chapter as it
+    begins.
     """
     diary = Diary(actor, at, fixtures)
     told("catalogue")
