@@ -40,15 +40,21 @@ def section(told: Told) -> Iterator[Flowable]:
     """Yield the tables of each box."""
     for box in told.built.boxes:
         where = told.names.where(box.equipment.place)
-        kind = box.equipment.get_kind_display()
-        name = told.names.equipment(box.equipment)
-        yield from heading(f"{kind.capitalize()} {name}, {where}".removesuffix(", "), told.marks)
+        name = _named(told, box)
+        yield from heading(f"{name}, {where}".removesuffix(", "), told.marks)
         if box.equipment.kind == EquipmentKind.PANEL:
             yield Grid(_PANEL, list(_panel(told, box)))
         elif box.ports:
             yield Grid(_PORTS, [_port(told, box, each) for each in box.ports])
         if box.joints:
             yield Grid(_JOINTS, [_joint(told, box, each) for each in box.joints])
+
+
+def _named(told: Told, box: Box) -> str:
+    """Return the kind and name of a box, the kind once."""
+    kind, name = box.equipment.get_kind_display(), told.names.equipment(box.equipment)
+    words = name if name.casefold().startswith(kind) else f"{kind} {name}"
+    return words[:1].upper() + words[1:]
 
 
 def _panel(told: Told, box: Box) -> Iterator[Row]:

@@ -27,9 +27,9 @@ _LIST = (
 )
 _FIBRES = (
     Column("Fibre", 8, "right"),
-    Column("Colour", 20),
-    Column("Condition", 18),
-    Column("A end joined to", 48),
+    Column("Colour", 18),
+    Column("Condition", 23),
+    Column("A end joined to", 47),
     Column("B end joined to", 48),
     Column("Measured", 20),
     Column("Remark", 24),
@@ -68,7 +68,7 @@ def _listed(told: Told, cable: Cable, fibres: tuple[FibreOf, ...]) -> Row:
         f"{cable.entry}, {many}{scheme}",
         metres(cable.length_m),
         told.names.where(cable.a_place),
-        told.names.where(cable.b_place),
+        "the same" if cable.a_place == cable.b_place else told.names.where(cable.b_place),
         *(str(states[each] or NONE) for each in CONDITIONS),
     )
 

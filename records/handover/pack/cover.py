@@ -12,7 +12,7 @@ from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.inks import fill, stroke
 from records.handover.pack.pages import Paragraph, heading
-from records.handover.pack.told import NONE, Told, verdict_of
+from records.handover.pack.told import IN_ORDER, NONE, Told, verdict_of
 from records.handover.pack.type_set import Block, block, draw
 from records.models import LegCondition
 from records.queries.words import counted
@@ -90,7 +90,7 @@ def _counts(told: Told) -> Iterator[Row]:
     built = told.built
     homes = built.homes
     lit = [each for each in homes if each.paths]
-    off = [each for each in lit if verdict_of(path.lit for path in each.paths) != "in order"]
+    off = [each for each in lit if verdict_of(path.lit for path in each.paths) != IN_ORDER]
     read = Counter(str(one.verdict.outcome) for each in homes if (one := latest(each)))
     lines = sum(len(each.dwelling.lines) for each in homes)
     yield row("Homes", str(len(homes)), f"with {counted(lines, 'line')}")

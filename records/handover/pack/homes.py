@@ -8,8 +8,17 @@ from reportlab.platypus import Flowable
 
 from records.handover.pack.grid import Cell, Column, Grid, Row, band, row
 from records.handover.pack.pages import Paragraph
-from records.handover.pack.told import NONE, STROKE, Told, levels_of, read_words, verdict_of
+from records.handover.pack.told import (
+    IN_ORDER,
+    NONE,
+    STROKE,
+    Told,
+    levels_of,
+    read_words,
+    verdict_of,
+)
 from records.models import EquipmentKind, Role
+from records.optics.readings import Outcome
 from records.queries.as_built import Home
 from records.queries.levels import Lit
 from records.queries.paths import Hop
@@ -27,7 +36,7 @@ _COLUMNS = (
     Column("State", 10),
     Column("Expected, dBm", 27),
     Column("Verdict", 24),
-    Column("Last read", 26),
+    Column("Last read, dBm", 26),
 )
 
 
@@ -61,7 +70,9 @@ def _row(told: Told, home: Home) -> Row:
     dwelling, names = home.dwelling, told.names
     lines = "\n".join(line.identifier for line in dwelling.lines)
     own_name = names.place(dwelling.place)
-    light = light_of(home)
+    light, read = light_of(home), latest(home)
+    verdict = verdict_of(light)
+    is_off = read is not None and read.verdict.outcome is not Outcome.AS_EXPECTED
     return row(
         *((Cell(own_name, is_bold=True),) if names.has_addresses else ()),
         Cell(lines or (NONE if names.has_addresses else own_name), is_bold=True),
@@ -71,8 +82,8 @@ def _row(told: Told, home: Home) -> Row:
         panel_port(told, home),
         "\n".join(line.state or NONE for line in dwelling.lines) or NONE,
         levels_of(light) or "no light",
-        verdict_of(light),
-        read_words(latest(home)),
+        Cell(verdict, is_bold=verdict != IN_ORDER),
+        Cell(read_words(read), is_bold=is_off),
     )
 
 

@@ -18,10 +18,10 @@ _COLUMNS = (
     Column("Leg", 8, "right"),
     Column("Condition", 16),
     Column("Line", 22),
-    Column("Joined to", 52),
-    Column("Expected, dBm", 28),
-    Column("Loss measured", 18),
-    Column("Remark", 34),
+    Column("Joined to", 46),
+    Column("Expected, dBm", 38),
+    Column("Measured", 16),
+    Column("Remark", 30),
 )
 
 
@@ -41,7 +41,7 @@ def section(told: Told) -> Iterator[Flowable]:
 def _columns(told: Told) -> tuple[Column, ...]:
     if not told.names.has_addresses:
         return _COLUMNS
-    return (*_COLUMNS[:3], Column("Home", 30), *_COLUMNS[3:])
+    return (*_COLUMNS[:3], Column("Home", 34), *_COLUMNS[3:])
 
 
 def _counts(legs: tuple[Leg, ...]) -> str:
@@ -74,7 +74,7 @@ def _at_input(path: Path, hop: Hop) -> str:
 
 def _row(told: Told, splitter: Equipment, leg: Leg) -> Row:
     is_spare = leg.condition == LegCondition.SPARE
-    home = (leg.dwelling or NONE,) if told.names.has_addresses else ()
+    home = (told.names.home_of(leg) or NONE,) if told.names.has_addresses else ()
     return row(
         Cell(str(leg.number), is_bold=is_spare),
         Cell(leg.condition, is_bold=is_spare),

@@ -12,6 +12,7 @@ from typing import Final
 from labels.neutral_names import NeutralNames
 from records.models import FIBRE_ENDS, Cable, Equipment, Place, PlaceKind, Role
 from records.queries.as_built import AsBuilt
+from records.queries.legs import Leg
 from records.queries.paths import Hop
 
 NUMBERED: Final = (PlaceKind.ESTATE, PlaceKind.BUILDING)
@@ -49,6 +50,15 @@ class Names:
     def home(self, place_id: int) -> str:
         """Return the line by which a dwelling goes where addresses stay away."""
         return self._known.first_lines.get(place_id) or f"home {place_id}"
+
+    def home_of(self, leg: Leg) -> str:
+        """Return where the home is that a leg is promised to."""
+        place = self._homes.get(leg.dwelling_id or 0)
+        return self.where(place) if place else ""
+
+    @cached_property
+    def _homes(self) -> dict[int, Place]:
+        return {each.pk: each for each in self._known.places.values() if each.is_dwelling}
 
     def where(self, place: Place) -> str:
         """Return where a place is, widest first; inside the pack's place from below that on."""

@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from records.handover.figures import NBSP, minus, number
+from records.handover.figures import minus, number
 from records.handover.pack.names import Names
 from records.handover.pack.pages import Marks
 from records.queries.as_built import AsBuilt
@@ -11,6 +11,7 @@ from records.queries.levels import Lit
 from records.queries.readings import Judged
 
 NONE = "\N{EN DASH}"
+IN_ORDER = "in order"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +66,7 @@ def verdict_of(light: Iterable[Lit]) -> str:
     ]
     if not listed:
         return "dark"
-    return "\n".join(wrong) or "in order"
+    return "\n".join(wrong) or IN_ORDER
 
 
 def read_words(judged: Judged | None) -> str:
@@ -73,5 +74,5 @@ def read_words(judged: Judged | None) -> str:
     if judged is None:
         return NONE
     level = "no light" if judged.level_dbm is None else number(judged.level_dbm)
-    words = level if judged.level_dbm is None else f"{level}{NBSP}dBm, {judged.verdict.outcome}"
+    words = level if judged.level_dbm is None else f"{level} {judged.verdict.outcome}"
     return f"{words}, before change {judged.altered_by}" if judged.is_before_change else words

@@ -21,8 +21,8 @@ from records.queries.paths import Hop, Path
 ABOUT = "from each PON port down to the homes"
 
 _COLUMNS = (
-    Column("Way", 74),
-    Column("Home, line", 30),
+    Column("Way", 56),
+    Column("Home, line", 48),
     Column("State", 14),
     Column("Typical, dBm", 26),
     Column("Verdict", 34),

@@ -6,15 +6,16 @@ from itertools import groupby
 from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, PageBreak
 
 from records.handover import distance_picture
-from records.handover.figures import db, metres, minus, number, signed_db
+from records.handover.figures import metres, minus, number, signed_db
 from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.pages import Heading, Paragraph
 from records.handover.pack.painting import Pictures
-from records.handover.pack.told import NONE, Told, read_words, short_names
+from records.handover.pack.told import IN_ORDER, NONE, Told, read_words, short_names
 from records.handover.path_picture import of_channel
 from records.handover.strip import JOINT, Stage, stages
 from records.optics.classes import needed_dbm
+from records.optics.readings import Outcome
 from records.optics.verdicts import Verdict
 from records.queries.as_built import Home
 from records.queries.levels import Lit
@@ -24,7 +25,7 @@ from records.queries.readings import Judged
 ABOUT = "level at each hop, budget, verdict, last reading and picture"
 
 _SIDE_BY_SIDE = 2
-_WIDEST = 112 * MM
+_WIDEST = 104 * MM
 _HEAD_AND_SOME = 70 * MM
 
 
@@ -177,9 +178,9 @@ _BUDGET = (
     Column("Loss, dB", 25, "right"),
     Column("Level, dBm", 29, "right"),
     Column("Window, dBm", 24, "right"),
-    Column("Margin above", 14, "right"),
-    Column("below", 14, "right"),
-    Column("Verdict", 28),
+    Column("Margin, dB\nto weakest", 17, "right"),
+    Column("Margin, dB\nto overload", 17, "right"),
+    Column("Verdict", 24),
 )
 
 
@@ -193,8 +194,8 @@ def _budget(lit: Lit, *, has_name: bool) -> Iterator[Row]:
         _range(lit.down_loss.least_db, lit.down_loss.most_db),
         _range(lit.level.least_dbm, lit.level.most_dbm),
         _range(needed_dbm(down), down.overload_dbm, places=1),
-        db(lit.down_margins.above_needed_db),
-        db(lit.down_margins.below_overload_db),
+        number(lit.down_margins.above_needed_db),
+        number(lit.down_margins.below_overload_db),
         _verdict(lit.down_verdicts),
     )
     yield row(
@@ -203,8 +204,8 @@ def _budget(lit: Lit, *, has_name: bool) -> Iterator[Row]:
         _range(lit.up_loss.least_db, lit.up_loss.most_db),
         _range(lit.up_level.least_dbm, lit.up_level.most_dbm),
         _range(needed_dbm(up), up.overload_dbm, places=1),
-        db(lit.up_margins.above_needed_db),
-        db(lit.up_margins.below_overload_db),
+        number(lit.up_margins.above_needed_db),
+        number(lit.up_margins.below_overload_db),
         _verdict(lit.up_verdicts),
     )
 
@@ -216,7 +217,7 @@ def _range(least: float, most: float, places: int = 2) -> str:
 
 
 def _verdict(verdicts: tuple[Verdict, ...]) -> str:
-    return "\n".join(minus(each.words) for each in verdicts) or "in order"
+    return "\n".join(minus(each.words) for each in verdicts) or IN_ORDER
 
 
 def _last_read(told: Told, judged: Judged | None) -> str:
@@ -229,4 +230,13 @@ def _last_read(told: Told, judged: Judged | None) -> str:
     by = f", by {who}" if who else ""
     difference_db = judged.verdict.difference_db
     apart = "" if difference_db is None else f", {signed_db(difference_db)} against typical"
-    return f"Last reading at the home: {read_words(judged)}{apart} ({at}{with_what}{by})."
+    told_read = f"{read_words(judged)}{apart} ({at}{with_what}{by})"
+    return f"Last reading at the home, dBm: {told_read}{_last_good(judged)}."
+
+
+def _last_good(judged: Judged) -> str:
+    """Return the last good reading where the latest is none."""
+    good, good_dbm = judged.last_good, judged.last_good_dbm
+    if judged.verdict.outcome is Outcome.AS_EXPECTED or good is None or good_dbm is None:
+        return ""
+    return f"; last good {number(good_dbm)} on {good.taken_at:%Y-%m-%d}"
