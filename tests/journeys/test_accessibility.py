@@ -206,6 +206,8 @@ def addresses_of_all_pages():
         f"/points/{plant['T2']}/?at={number - 1}",
         f"/places/{plant.estate}/",
         f"/places/{plant.building}/",
+        f"/places/{plant.building}/exports/",
+        f"/places/{plant.building}/exports/?addresses=true&at={number - 1}",
         f"/places/{plant.building}/pack/",
         f"/places/{plant.building}/pack/file?at=9999",
         f"/places/{plant.riser}/",
