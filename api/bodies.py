@@ -4,6 +4,7 @@ Where a person signs in by hand, a form's fields will do as well.
 """
 
 import json
+import re
 from collections.abc import Mapping
 from typing import IO, Any, NoReturn
 from urllib.parse import parse_qsl
@@ -38,8 +39,17 @@ class JsonParser(BaseParser):
             json.dumps(value, ensure_ascii=False).encode()
         except (ValueError, RecursionError) as error:
             words = "too deeply nested" if isinstance(error, RecursionError) else str(error)
-            raise ParseError(f"The body is not JSON: {words}.") from error
+            raise ParseError(f"The body is not JSON: {words}{_where(body)}.") from error
         return value
+
+
+_NO_NUMBER = re.compile(rb'"([a-z_]{1,60})"\s*:\s*-?(?:NaN|Infinity)\b')
+
+
+def _where(body: bytes) -> str:
+    """Return the name that what is no number stands under; empty where there is none."""
+    found = _NO_NUMBER.search(body)
+    return f", under {found[1].decode()}" if found else ""
 
 
 class FormParser(BaseParser):

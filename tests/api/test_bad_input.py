@@ -42,7 +42,7 @@ def test_no_value_of_any_argument_breaks_a_verb(api, plant, verb):
 def test_numbers_that_json_does_not_know_are_unreadable(api, text):
     problem = told(api.post(address_of("joints.measure"), text), 400, "unreadable")
 
-    assert "is not a number" in problem["detail"]
+    assert "is not a number, under loss_db." in problem["detail"]
 
 
 def test_a_number_too_large_for_a_float_is_a_wrong_value(api):
