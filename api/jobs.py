@@ -1,24 +1,14 @@
-"""Jobs: steps planned, previewed, approved, done on site and recorded."""
+"""Jobs and what their verbs take; job_deeds.py tries and records them, job_sheet.py drafts one."""
 
 from collections.abc import Mapping
 from typing import Any
 
-from django.utils import timezone
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
-from rest_framework.request import Request
-from rest_framework.response import Response
-from rest_framework.views import APIView
 
-from api.faults import WrongValue, WrongValuesError, wrong_in
 from api.filters import IdFilter, InsideFilter, KindFilter, NounFilters, TextFilter, YesNoFilter
-from api.idempotency import IDEMPOTENCY_KEY, Claim, claimed, key_of
 from api.nouns import NounViewSet
-from api.shapes import Id, Shape, Text, VerbShape, Whole, checked, checked_query
-from records import changes
-from records.changes import jobs
-from records.intake import UnreadableError, job_file
+from api.shapes import Id, Text, VerbShape, Whole
 from records.models import Job, JobState
 
 
@@ -181,136 +171,3 @@ class DropJob(_OfJob):
     example = {"job": 4, "why": "order withdrawn"}
 
     why = Text(help_text="Why it is not done.")
-
-
-class RecordedSerializer(serializers.Serializer[jobs.Recorded]):
-    """The change that recorded steps of a job; `is_repeat` if it had done so before."""
-
-    number = serializers.IntegerField()
-    is_repeat = serializers.BooleanField()
-
-
-class CommitShape(Shape):
-    """What is recorded, and why."""
-
-    revision = Whole(help_text="The one that was previewed.")
-    reason = Text(required=False, help_text="Why the change is made; the job's name if not given.")
-
-
-class TickShape(Shape):
-    """Which step is recorded, and why."""
-
-    step = Whole(help_text="Counted from 1; steps are recorded in their order.")
-    reason = Text(required=False, help_text="Why the change is made; the job's name if not given.")
-
-
-class JobPreviewView(APIView):
-    """Try a job."""
-
-    @extend_schema(request=None, responses={200: OpenApiTypes.OBJECT}, tags=["jobs"])
-    def post(self, request: Request, pk: int) -> Response:
-        """Run what is left of a job for real, leave nothing, and keep the report with the job.
-
-        The report tells each step in words, the homes that go dark, get light or keep it at other
-        levels, and the first step that clashes, if any.
-        """
-        checked_query(Shape, request.query_params)
-        checked(Shape, request.data)
-        return Response(jobs.preview(pk, actor=_actor(request), at=timezone.now()).as_json())
-
-
-class JobCommitView(APIView):
-    """Record a job."""
-
-    @extend_schema(request=CommitShape, responses={200: RecordedSerializer}, tags=["jobs"])
-    def post(self, request: Request, pk: int) -> Response:
-        """Record all that is left of an approved or built job in one change.
-
-        It must come to just what the preview said. Repeating it is harmless.
-        """
-        checked_query(Shape, request.query_params)
-        asked = checked(CommitShape, request.data)
-        done = jobs.commit(pk, **asked, actor=_actor(request), at=timezone.now())
-        return Response(RecordedSerializer(done).data)
-
-
-class JobTickView(APIView):
-    """Record one step of a job."""
-
-    @extend_schema(request=TickShape, responses={200: RecordedSerializer}, tags=["jobs"])
-    def post(self, request: Request, pk: int) -> Response:
-        """Record the next step of an approved or built job as its own change.
-
-        Repeating it is harmless; the last step closes the job.
-        """
-        checked_query(Shape, request.query_params)
-        asked = checked(TickShape, request.data)
-        done = jobs.tick(pk, **asked, actor=_actor(request), at=timezone.now())
-        return Response(RecordedSerializer(done).data)
-
-
-class JobSheetShape(Shape):
-    """A job whose steps stand in a sheet."""
-
-    name = Text()
-    place = Id(help_text="Where the work is.")
-    sheet = Text(
-        help_text="CSV: a row of column names with 'Verb' among them, then one row a step, "
-        f"{job_file.WAITED_FOR_MAX} at most."
-    )
-    reference = Text(required=False, help_text="Such as the number of an order.")
-    assignee = Id(required=False, allow_null=True, help_text="The user who does it.")
-    due_date = serializers.DateField(required=False, allow_null=True)
-
-
-class DraftedJobSerializer(serializers.Serializer[Any]):
-    """The job that was drafted, and what to know of its rows."""
-
-    job = JobSerializer()
-    remarks = serializers.ListField(child=serializers.CharField())
-
-
-class JobSheetView(APIView):
-    """Draft a job from a sheet."""
-
-    @extend_schema(
-        parameters=[IDEMPOTENCY_KEY],
-        request=JobSheetShape,
-        responses={201: DraftedJobSerializer},
-        tags=["jobs"],
-    )
-    def post(self, request: Request) -> Response:
-        """Draft a job with one step a row, by plain names; with all of them or not at all.
-
-        Things are named as on their pages: `leg 3 of S1`, `Block A, Flat 12`. What a row above
-        makes has its name at once. Each fault is listed with its row and column.
-        """
-        checked_query(Shape, request.query_params)
-        key = key_of(request)
-        asked = checked(JobSheetShape, request.data)
-        with claimed(request, key, timezone.now()) as claim:
-            answer = claim.answer or self._drafted(request, asked, claim)
-        return Response(answer, status=201)
-
-    def _drafted(self, request: Request, asked: dict[str, Any], claim: Claim) -> dict[str, Any]:
-        actor, now = _actor(request), timezone.now()
-        try:
-            data = asked.pop("sheet").encode()
-            sheet = job_file.read(data, rows_max=job_file.WAITED_FOR_MAX)
-        except UnreadableError as unreadable:
-            wrong = WrongValue("sheet", None, unreadable.message, unreadable.hint)
-            raise WrongValuesError([wrong]) from unreadable
-        drafted = job_file.drafted(sheet, actor=actor, at=now)
-        if drafted.faults:
-            raise WrongValuesError([wrong_in("sheet", fault) for fault in drafted.faults])
-        with changes.opened(actor=actor, at=now) as change:
-            job = jobs.draft(change, steps=drafted.steps, **asked)
-            told = {"job": job, "remarks": [str(remark) for remark in drafted.remarks]}
-            answer = dict(DraftedJobSerializer(told).data)
-            claim.keep(answer)
-        return answer
-
-
-def _actor(request: Request) -> Any:
-    """Return who is signed in, or no endpoint would have been reached."""
-    return request.user

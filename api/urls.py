@@ -11,11 +11,13 @@ from api.explanations import ExplanationView, PictureView
 from api.exports import ExportFileView, ExportsView, ExportView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
-from api.jobs import JobCommitView, JobPreviewView, JobSheetView, JobTickView
+from api.job_deeds import JobCommitView, JobPreviewView, JobTickView
+from api.job_sheet import JobSheetView
 from api.label_rules import LabelRulesView
 from api.label_standing import PlaceLabelsView
 from api.label_stock import LabelStockView
 from api.meter_file import MeterFileView
+from api.neutral_sheets import NeutralSheetsView
 from api.pack import PackView
 from api.printing import BlankTagsView, PrintRunFileView, PrintView
 from api.problem_pages import ProblemsView, ProblemView
@@ -67,6 +69,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
     path("readings/file/", MeterFileView.as_view(), name="meter-file"),
     path("places/<int:pk>/labels/", PlaceLabelsView.as_view(), name="place-labels"),
+    path("places/<int:pk>/neutral-sheets/", NeutralSheetsView.as_view(), name="neutral-sheets"),
     path("print-runs/labels/", PrintView.as_view(), name="print-labels"),
     path("print-runs/blank-tags/", BlankTagsView.as_view(), name="print-blank-tags"),
     path("print-runs/<int:pk>/file/", PrintRunFileView.as_view(), name="print-run-file"),
