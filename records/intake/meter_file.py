@@ -8,74 +8,47 @@ The columns are plain trade words in any order (_meter_columns.py). A decimal co
 unless the file is said to have them. Taking the same file in again adds nothing.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from django.contrib.auth.models import AbstractBaseUser
-from django.db.models import prefetch_related_objects
 
 from records import changes
 from records.changes import Busy, OpenChange, Overtaken, Refusal, readings
 from records.intake import _sheet
-from records.intake._chunks import chunked
-from records.intake._faults import Fault, FaultsError, Findings, Remark, UnreadableError
+from records.intake._faults import FaultsError, Findings, UnreadableError
 from records.intake._meter_columns import READINGS
+from records.intake._meter_plan import (
+    MeterPlan,
+    MeterRow,
+    key_of,
+    note_twice,
+    recorded_keys,
+    told_rows,
+)
 from records.intake._meter_points import MeterPoints
 from records.intake._meter_rows import MeterReader, people_in
 from records.intake._sheet import Sheet
-from records.models import Reading
-from records.queries.names import named_points
-from records.queries.readings import Judged, judged_now, with_last_good
+
+__all__ = [
+    "COLUMNS",
+    "WAITED_FOR_MAX",
+    "MeterPlan",
+    "MeterRow",
+    "TakenIn",
+    "check",
+    "commit",
+    "load",
+    "read",
+    "refuse_long",
+]
 
 COLUMNS = READINGS.columns
 
 WAITED_FOR_MAX = 1_000
 """Rows that are taken in while someone waits for the answer; more belong to the command."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeterRow:
-    """One reading that a file brings: its row, its point in words, and what it says.
-
-    `judged` holds it against the record as it is now; `is_there_already` if it was taken in.
-    """
-
-    number: int
-    point_name: str
-    judged: Judged
-    is_there_already: bool
-
-    @property
-    def reading(self) -> Reading:
-        """Return the reading, not recorded yet."""
-        return self.judged.reading
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MeterPlan:
-    """What taking a file in would record. It can be committed only while it has no faults."""
-
-    rows: tuple[MeterRow, ...]
-    headers: dict[str, str]
-    faults: tuple[Fault, ...]
-    remarks: tuple[Remark, ...]
-
-    @property
-    def fresh(self) -> tuple[MeterRow, ...]:
-        """Return the rows that are not in the record yet."""
-        return tuple(each for each in self.rows if not each.is_there_already)
-
-    @property
-    def is_sound(self) -> bool:
-        """Tell whether nothing stands in the way."""
-        return not self.faults
-
-    @property
-    def is_there_already(self) -> bool:
-        """Tell whether the record holds all of the file, so that there is nothing to do."""
-        return self.is_sound and not self.fresh
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -135,10 +108,10 @@ def check(
     )
     drafts = [(row.number, reader.reading(row)) for row in sheet.rows]
     sound = [(number, each) for number, each in drafts if each is not None]
-    _note_twice(sound, findings)
+    note_twice(sound, findings)
     faults, remarks = findings.in_order()
     return MeterPlan(
-        rows=tuple(_rows(sound)),
+        rows=tuple(told_rows(sound)),
         headers=sheet.headers,
         faults=faults,
         remarks=(*sheet.remarks, *remarks),
@@ -176,8 +149,8 @@ def commit(
 
 
 def _looked_up_again(plan: MeterPlan) -> MeterPlan:
-    recorded = _recorded(row.reading for row in plan.rows)
-    rows = (replace(row, is_there_already=_key(row.reading) in recorded) for row in plan.rows)
+    recorded = recorded_keys(row.reading for row in plan.rows)
+    rows = (replace(row, is_there_already=key_of(row.reading) in recorded) for row in plan.rows)
     return replace(plan, rows=tuple(rows))
 
 
@@ -214,56 +187,3 @@ def _measured(row: MeterRow) -> readings.Measured:
 
 _COLUMN_OF = {"point": "where", "taken_at": "time", "taken_by": "person"}
 """The column behind an argument of the verb, where it has another name."""
-
-
-Numbered = tuple[int, Reading]
-
-
-def _note_twice(drafts: Sequence[Numbered], findings: Findings) -> None:
-    """Note readings of the same point, wavelength, direction and moment."""
-    rows_of: dict[tuple[Any, ...], list[int]] = {}
-    for number, each in drafts:
-        rows_of.setdefault(_key(each)[:-1], []).append(number)
-    for number, each in drafts:
-        rows = rows_of[_key(each)[:-1]]
-        if number != rows[0]:
-            findings.fault(
-                number,
-                "where",
-                None,
-                f"Row {rows[0]} has a reading of the same point, wavelength and time.",
-                allowed="One reading; or the time of each.",
-                rows=rows,
-            )
-
-
-def _key(reading: Reading) -> tuple[Any, ...]:
-    return (
-        reading.point_id,
-        reading.wavelength_nm,
-        reading.direction,
-        reading.taken_at,
-        reading.level_mdbm,
-    )
-
-
-def _recorded(drafts: Iterable[Reading]) -> set[tuple[Any, ...]]:
-    """Return the keys of all that is recorded at the points of some readings."""
-    points = {each.point_id for each in drafts}
-    return {_key(each) for each in chunked(Reading.objects.all(), "point__in", points)}
-
-
-def _rows(drafts: Iterable[Numbered]) -> Iterable[MeterRow]:
-    """Return rows with their verdicts, with a number of queries that grows by the hundreds."""
-    listed = list(drafts)
-    recorded = _recorded(each for _, each in listed)
-    names = named_points({each.point_id for _, each in listed})
-    prefetch_related_objects([each for _, each in listed], "taken_by")
-    judged = with_last_good(judged_now(each for _, each in listed))
-    for (number, each), told in zip(listed, judged, strict=True):
-        yield MeterRow(
-            number=number,
-            point_name=names[each.point_id],
-            judged=told,
-            is_there_already=_key(each) in recorded,
-        )
