@@ -6,13 +6,13 @@ Source: BSI basic protection catalogue, measure M 2.19.
 """
 
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import astuple, dataclass
-from typing import Final
+from typing import Final, NamedTuple
 
 from labels.drawing import Box, stack, text_mark
 from labels.pdf_page import Page, draw_line, draw_text, open_canvas
-from labels.print_run import Printed
+from labels.print_run import NothingToPrintError, Printed
 from labels.stock import OFFICE_DPI, dot_mm
 from labels.text_fit import Line, fit
 from labels.typefaces import BOLD, REGULAR
@@ -52,31 +52,40 @@ class SheetWords:
     nothing: str = "Nothing is patched here."
 
 
-def neutral_sheet(
-    cupboard: str,
-    as_of: str,
-    patches: Iterable[Patch],
-    words: SheetWords = SheetWords(),
+class Cupboard(NamedTuple):
+    """A cupboard by its name or code, as on its plate, and what is patched there in order."""
+
+    plate: str
+    patches: Sequence[Patch]
+
+
+def neutral_sheets(
+    cupboards: Sequence[Cupboard], as_of: str, words: SheetWords = SheetWords()
 ) -> Printed:
-    """Print the patching of a cupboard on A4, in the order given.
+    """Print the patching of cupboards on A4, each from a page of its own.
 
-    `cupboard` is its code or name as on its plate; `as_of` the day, written as the reader does.
+    `as_of` is the day, written as the reader does.
 
-    Raises: LabelRefusal for a text that fits no cell or that no font can draw.
+    Raises: NothingToPrintError; LabelRefusal for a text that fits no cell or no font can draw.
     """
-    rows = tuple(patches)
-    pages = max(1, -(-len(rows) // _ROWS_A_PAGE))
+    if not cupboards:
+        raise NothingToPrintError("There is no cupboard here.", "Choose a place that has one.")
     stream = io.BytesIO()
-    canvas = open_canvas(stream, _WIDTH_MM, _HEIGHT_MM, f"{words.title} {cupboard}")
-    page = Page(canvas, _HEIGHT_MM, dot_mm(OFFICE_DPI))
-    for number in range(1, pages + 1):
-        if number > 1:
-            canvas.showPage()
-        count = words.page.format(page=number, pages=pages)
-        _head(page, f"{words.title} {cupboard}", f"{words.as_of} {as_of}, {count}")
-        _table(page, words, rows[(number - 1) * _ROWS_A_PAGE : number * _ROWS_A_PAGE])
+    title = f"{words.title} {cupboards[0].plate}" if len(cupboards) == 1 else words.title
+    canvas = open_canvas(stream, _WIDTH_MM, _HEIGHT_MM, title)
+    page, printed = Page(canvas, _HEIGHT_MM, dot_mm(OFFICE_DPI)), 0
+    for cupboard in cupboards:
+        pages = max(1, -(-len(cupboard.patches) // _ROWS_A_PAGE))
+        for number in range(1, pages + 1):
+            if printed:
+                canvas.showPage()
+            printed += 1
+            count = words.page.format(page=number, pages=pages)
+            _head(page, f"{words.title} {cupboard.plate}", f"{words.as_of} {as_of}, {count}")
+            start = (number - 1) * _ROWS_A_PAGE
+            _table(page, words, cupboard.patches[start : start + _ROWS_A_PAGE])
     canvas.save()
-    return Printed(stream.getvalue(), pages, len(rows), ())
+    return Printed(stream.getvalue(), printed, len(cupboards), ())
 
 
 def _head(page: Page, title: str, subtitle: str) -> None:

@@ -5,10 +5,22 @@ from typing import Final, NamedTuple
 
 from django.db.models import Q, QuerySet
 
-from labels.neutral_names import NeutralNames
-from labels.neutral_sheet import Patch, SheetWords
-from records.models import FIBRE_ENDS, Cable, CableKind, Equipment, JointEnd, Place, Point, Role
+from labels.neutral_names import PLATED, NeutralNames
+from labels.neutral_sheet import Cupboard, Patch, SheetWords
+from labels.walking import walks
+from records.models import (
+    FIBRE_ENDS,
+    Cable,
+    CableKind,
+    Equipment,
+    JointEnd,
+    Place,
+    Point,
+    PrintRun,
+    Role,
+)
 from records.models.tag_code import grouped
+from records.queries.legs import after_all_inside
 from records.queries.prints import Holder, by_noun, newest_codes
 from records.queries.words import natural
 
@@ -34,6 +46,37 @@ def plate_of(place: Place) -> str:
     holder = Holder("place", place.pk)
     code = newest_codes(by_noun([holder])).get(holder)
     return grouped(code) if code else _UNNAMED
+
+
+def cupboard(place: Place) -> Cupboard:
+    """Return a place as its neutral sheet shows it."""
+    return Cupboard(plate_of(place), patches_in(place))
+
+
+def cupboards_in(place: Place) -> list[Cupboard]:
+    """Return the cupboards of a place and all inside it, in the order of a walk."""
+    return _walked(
+        Place.objects.filter(path__gte=place.path, path__lt=after_all_inside(place), retired=False)
+    )
+
+
+def cupboards_of(run: PrintRun) -> list[Cupboard]:
+    """Return the cupboards that the labels of a run belong in, in the order of a walk."""
+    return _walked(plated_of(run))
+
+
+def plated_of(run: PrintRun) -> "QuerySet[Place]":
+    """Return the places with a plate that the labels of a run belong in."""
+    found: QuerySet[Place] = Place.objects.filter(
+        pk__in=run.labels.values("place"), kind__in=PLATED
+    )
+    return found
+
+
+def _walked(places: "QuerySet[Place]") -> list[Cupboard]:
+    found = list(places.filter(kind__in=PLATED))
+    walk = walks(found)
+    return [cupboard(place) for place in sorted(found, key=lambda place: walk[place.pk])]
 
 
 def patches_in(place: Place) -> list[Patch]:

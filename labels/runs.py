@@ -16,7 +16,7 @@ from labels.print_run import Printed
 from records.changes import OpenChange, prints
 from records.changes.prints import LABELS_MAX, ToPrint
 from records.models import PrintRun
-from records.queries.prints import AnyHolder, Holder, by_noun, newest_codes
+from records.queries.prints import AnyHolder, by_noun, newest_codes
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -13,10 +13,15 @@ from labels.refusals import LabelRefusal
 from labels.typefaces import Run, cap_height, measure
 
 LEGIBLE_CAP_MM: Final = 2.0
-"""Height of capitals at reading distance. From memory."""
+"""Height of capitals of most labels: 16 minutes of arc at 425 mm, before an open box.
+
+Source: 16 minutes of arc is the least for characters of labels in the US Nuclear Regulatory
+Commission's NUREG-0700 rev. 2, guideline 1.3.1-4, and the least of ISO 9241-3 as quoted by a maker
+of screens. The distances are ours.
+"""
 
 CORD_CAP_MM: Final = 1.5
-"""Height of capitals on cords and beside single ports, read at arm's length. From memory."""
+"""Height of capitals on cords and beside single ports: the same angle at 320 mm, in the hand."""
 
 # Room between the ink of two rows, in parts of the lower row's capitals.
 _GAP: Final = 0.4

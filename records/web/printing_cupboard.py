@@ -1,13 +1,14 @@
-"""What hangs in a cupboard besides labels: its neutral sheet, and its hazard statements."""
+"""What hangs in cupboards besides labels: their neutral sheets, and their hazard statements."""
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 
-from labels.neutral_sheet import neutral_sheet
-from labels.patching import WORDS, patches_in, plate_of
+from labels.choices import is_too_large
+from labels.neutral_sheet import Cupboard, neutral_sheets
+from labels.patching import WORDS, cupboard, cupboards_in, cupboards_of
 from labels.refusals import LabelRefusal
-from records.models import HazardStatement, Place
+from records.models import HazardStatement, Place, PrintRun
 from records.queries.hazards import statements_of
 from records.web import crumbs
 from records.web.actions import Action
@@ -17,16 +18,32 @@ from records.web.links import do_url
 def neutral(request: HttpRequest, place_id: int) -> HttpResponse:
     """Answer the neutral sheet of a place: what is patched there now, by numbers only."""
     place = get_object_or_404(Place, pk=place_id)
+    return _sheets([cupboard(place)], f"patching-{place.pk}")
+
+
+def neutral_inside(request: HttpRequest, place_id: int) -> HttpResponse:
+    """Answer the neutral sheets of all cupboards in a place in one file."""
+    place = get_object_or_404(Place, pk=place_id)
+    if is_too_large(place):
+        raise Http404(f"{place.name} holds more cupboards than one file. Ask for a part of it.")
+    return _sheets(cupboards_in(place), f"patching-in-{place.pk}")
+
+
+def neutral_of_run(request: HttpRequest, run_id: int) -> HttpResponse:
+    """Answer the neutral sheets of all cupboards that the labels of a run belong in."""
+    run = get_object_or_404(PrintRun, pk=run_id)
+    return _sheets(cupboards_of(run), f"patching-of-print-{run.pk}")
+
+
+def _sheets(cupboards: list[Cupboard], name: str) -> HttpResponse:
     try:
-        sheet = neutral_sheet(
-            plate_of(place), f"{timezone.now():%Y-%m-%d}", patches_in(place), WORDS
-        )
+        sheets = neutral_sheets(cupboards, f"{timezone.now():%Y-%m-%d}", WORDS)
     except LabelRefusal as refusal:
         raise Http404(f"There is no sheet that could be printed. {refusal}") from refusal
     return HttpResponse(
-        sheet.content,
+        sheets.content,
         "application/pdf",
-        headers={"Content-Disposition": f'inline; filename="patching-{place.pk}.pdf"'},
+        headers={"Content-Disposition": f'inline; filename="{name}.pdf"'},
     )
 
 

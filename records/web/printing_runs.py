@@ -11,6 +11,7 @@ from django.utils import timezone
 
 from labels.design import KINDS
 from labels.orders import digest, order_of, reprinted
+from labels.patching import plated_of
 from records import changes
 from records.changes import Refusal
 from records.changes import prints as verbs
@@ -116,6 +117,7 @@ def _show(request: HttpRequest, run: PrintRun, *, refusal: Refusal | None = None
         "stock": described(order.stock),
         "order": order,
         "blank_count": prints.blank_count(run),
+        "cupboard_count": plated_of(run).count(),
         "refusal": refusal,
     }
     status = refusal.status if refusal else 200

@@ -26,5 +26,7 @@ urlpatterns = [
     path("stock/<int:stock_id>/forget", printing_owner.forget_stock, name="forget-stock"),
     path("test-page/<str:stock_id>", printing_owner.ruled, name="labels-test"),
     path("neutral/<int:place_id>", printing_cupboard.neutral, name="neutral-sheet"),
+    path("neutral/<int:place_id>/inside", printing_cupboard.neutral_inside, name="neutral-inside"),
+    path("runs/<int:run_id>/neutral", printing_cupboard.neutral_of_run, name="neutral-of-run"),
     path("hazards/<int:place_id>/", printing_cupboard.hazards_page, name="hazards"),
 ]

@@ -6,10 +6,12 @@ import io
 import pytest
 from PIL import Image
 
+from records.changes import VERBS
 from records.models import Change, PrintedLabel, PrintRun, Tag
 from records.models.tag_code import grouped
 from tests.api.asking import told
-from tests.labels.readers import rasterised, read
+from tests.factories import opened
+from tests.labels.readers import page_texts, rasterised, read
 
 
 @pytest.fixture(autouse=True)
@@ -192,6 +194,16 @@ def test_a_pictogram_of_ones_own_comes_back_as_it_was_taken_in(api):
     ):
         assert told(put(**sign), 422, code)
     assert put(pictogram="triangle").json()["picture"] == ""
+
+
+def test_the_neutral_sheets_of_a_place_come_in_one_file(api, plant):
+    answer = api.get(f"places/{plant.building}/neutral-sheets/")
+
+    assert answer["Content-Type"] == "application/pdf"
+    assert "Riser" in page_texts(answer.content)[0]
+    with opened() as change:
+        empty = VERBS["places.add"](change, kind="estate", name="Empty")
+    assert told(api.get(f"places/{empty.pk}/neutral-sheets/"), 422, "labels_none")
 
 
 def test_stock_of_ones_own_is_described_and_forgotten(api):

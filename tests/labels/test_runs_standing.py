@@ -9,8 +9,8 @@ from labels import orders, owner, runs, seeds, shelf
 from labels.choices import equipment_items, place_items
 from labels.design import LabelSettings, label
 from labels.layout import lay_out
-from labels.neutral_sheet import neutral_sheet
-from labels.patching import WORDS, patches_in, plate_of
+from labels.neutral_sheet import neutral_sheets
+from labels.patching import WORDS, cupboard, patches_in
 from labels.pictograms import DRAWN_HERE
 from labels.refusals import LabelRefusal
 from labels.standing import State, left_behind, standings, wrong_on
@@ -487,7 +487,7 @@ def test_the_neutral_sheet_holds_no_address_and_follows_the_patching(plant):
     riser = Place.objects.get(pk=plant.riser)
 
     def words():
-        sheet = neutral_sheet(plate_of(riser), "2026-03-02", patches_in(riser), WORDS)
+        sheet = neutral_sheets([cupboard(riser)], "2026-03-02", WORDS)
         return " ".join(word for page in page_texts(sheet.content) for word in page)
 
     before = words()

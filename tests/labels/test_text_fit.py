@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from labels.text_fit import Line, TextTooLongError, fit, height_of
+from labels.text_fit import CORD_CAP_MM, LEGIBLE_CAP_MM, Line, TextTooLongError, fit, height_of
 from labels.typefaces import BOLD, REGULAR, cap_height, measure
 
 CAP_EM = cap_height(REGULAR)
@@ -16,6 +16,12 @@ def _width_mm(text, cap_mm, weight=REGULAR):
 
 def _caps_mm(rows):
     return [row.size_mm * CAP_EM for row in rows]
+
+
+@pytest.mark.parametrize(("floor_mm", "distance_mm"), [(LEGIBLE_CAP_MM, 425), (CORD_CAP_MM, 320)])
+def test_a_floor_is_the_least_that_is_published_at_its_distance(floor_mm, distance_mm):
+    """Source: NUREG-0700 rev. 2, 1.3.1-4: at least 16 minutes of arc; 6.283 D MA / 21600."""
+    assert floor_mm >= 6.283 * distance_mm * 16 / 21_600
 
 
 def test_text_with_room_is_set_as_large_as_wanted():

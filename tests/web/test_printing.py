@@ -19,7 +19,7 @@ from records.models import (
     Tag,
 )
 from records.models.tag_code import grouped
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.labels.readers import rasterised, read
 from tests.unchanged import nothing_written
 
@@ -47,12 +47,6 @@ def plant_of_all(once):
 @pytest.fixture
 def plant(db, plant_of_all):
     return plant_of_all.copied()
-
-
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
 
 
 def sent(crew, **scope):
@@ -353,6 +347,22 @@ def test_the_neutral_sheet_of_a_cupboard_is_offered_with_its_labels(crew, plant)
         words = document.pages[0].extract_text()
     assert "Riser" in words
     assert "leg 1" in words
+
+
+def test_neutral_sheets_print_with_the_labels_in_one_file(crew, plant):
+    with opened() as change:
+        for name in ("Shaft 2", "Shaft 10"):
+            VERBS["places.add"](change, kind="riser cupboard", name=name, parent=plant.building)
+    page = said(crew.get("/labels/print", {"place": plant.building}))
+    assert f'href="/labels/neutral/{plant.building}/inside">All 3 neutral sheets' in page
+    run = print_(crew, place=plant.building)
+    assert "Neutral sheets of its 3 cupboards" in said(crew.get(f"/labels/runs/{run.pk}/"))
+
+    both = (f"neutral/{plant.building}/inside", f"runs/{run.pk}/neutral")
+    for content in (crew.get(f"/labels/{address}").content for address in both):
+        with pdfplumber.open(io.BytesIO(content)) as document:
+            heads = [each.extract_text().partition("\n")[0] for each in document.pages]
+        assert heads == [f"Present patching {name}" for name in ("Riser", "Shaft 2", "Shaft 10")]
 
 
 def test_a_hazard_statement_is_recorded_shown_and_printed(crew, plant):
