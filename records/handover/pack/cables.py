@@ -27,24 +27,24 @@ _LIST = (
 )
 _FIBRES = (
     Column("Fibre", 8, "right"),
-    Column("Colour", 18),
+    Column("Colour", 34),
     Column("Condition", 23),
-    Column("A end joined to", 47),
-    Column("B end joined to", 48),
-    Column("Measured", 20),
-    Column("Remark", 24),
+    Column("A end joined to", 42),
+    Column("B end joined to", 42),
+    Column("Measured", 17),
+    Column("Remark", 20),
 )
 _FEW = 2
-"""Fibres of a cord or drop, whose joints stand in the schedules of homes and legs."""
+"""Fibres of a cord or drop, told by themselves only where one is damaged."""
 
 
 def section(told: Told) -> Iterator[Flowable]:
-    """Yield the list, then a table for each cable of more than a few fibres."""
+    """Yield the list, then the fibres of each cable that has many, or a damaged one."""
     if not told.built.cables:
         return
     yield Grid(_LIST, list(_rows(told)))
     for cable, fibres in told.built.cables:
-        if len(fibres) > _FEW:
+        if len(fibres) > _FEW or any(each.damage for each in fibres):
             yield from heading(f"Fibres of {told.names.cable(cable)}", told.marks)
             yield Grid(_FIBRES, [_fibre(told, cable, each) for each in fibres])
 

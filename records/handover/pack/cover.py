@@ -93,10 +93,11 @@ def _counts(told: Told) -> Iterator[Row]:
     off = [each for each in lit if verdict_of(path.lit for path in each.paths) != IN_ORDER]
     read = Counter(str(one.verdict.outcome) for each in homes if (one := latest(each)))
     lines = sum(len(each.dwelling.lines) for each in homes)
-    yield row("Homes", str(len(homes)), f"with {counted(lines, 'line')}")
-    yield row("With light", str(len(lit)), f"{len(lit) - len(off)} in order, {len(off)} not")
-    unread = len(homes) - read.total()
-    yield row("Last readings", str(read.total()), _said({**read, "homes without one": unread}))
+    if homes:
+        unread = len(homes) - read.total()
+        yield row("Homes", str(len(homes)), f"with {counted(lines, 'line')}")
+        yield row("With light", str(len(lit)), f"{len(lit) - len(off)} in order, {len(off)} not")
+        yield row("Last readings", str(read.total()), _said({**read, "homes without one": unread}))
     legs = Counter(leg.condition for _, listed in built.splitters for leg in listed)
     order = {each: legs[each] for each in LegCondition.values}
     yield row("Splitters", str(len(built.splitters)), f"legs: {_said(order)}")

@@ -63,8 +63,8 @@ class Names:
     def where(self, place: Place) -> str:
         """Return where a place is, widest first; inside the pack's place from below that on."""
         around = self._known.around_of(place)
-        if place.pk in self._ours and place != self._built.place:
-            around = [each for each in around if each.pk in self._ours][1:]
+        if place.pk in self._ours:
+            around = [each for each in around if each.pk in self._ours][1:] or [place]
         if not self.has_addresses and place.is_dwelling:
             around = [place]
         return ", ".join(self.place(each) for each in around)

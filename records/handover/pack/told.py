@@ -3,9 +3,10 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from records.handover.figures import minus, number
+from records.handover.figures import number
 from records.handover.pack.names import Names
 from records.handover.pack.pages import Marks
+from records.optics.verdicts import Verdict
 from records.queries.as_built import AsBuilt
 from records.queries.levels import Lit
 from records.queries.readings import Judged
@@ -57,16 +58,24 @@ def short_names(light: Iterable[Lit]) -> list[str]:
 
 
 def verdict_of(light: Iterable[Lit]) -> str:
-    """Return what is wrong for a terminal in this light, or that nothing is."""
+    """Return in short what is wrong for a terminal in this light, or that nothing is."""
     listed = list(light)
-    wrong = [
-        minus(f"{each.name} {verdict.words}" if len(listed) > 1 else verdict.words)
-        for each in listed
-        for verdict in (*each.down_verdicts, *each.up_verdicts)
-    ]
     if not listed:
         return "dark"
+    wrong = [
+        f"{name} {way}: {faults_of(verdicts)}"
+        if len(listed) > 1
+        else f"{way}: {faults_of(verdicts)}"
+        for name, each in zip(short_names(listed), listed, strict=True)
+        for way, verdicts in (("down", each.down_verdicts), ("up", each.up_verdicts))
+        if verdicts
+    ]
     return "\n".join(wrong) or IN_ORDER
+
+
+def faults_of(verdicts: Iterable[Verdict]) -> str:
+    """Return the names of what is wrong, or that nothing is."""
+    return ", ".join(each.fault for each in verdicts) or IN_ORDER
 
 
 def read_words(judged: Judged | None) -> str:

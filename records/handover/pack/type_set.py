@@ -6,6 +6,7 @@ than to hand over none, or to leave it out in silence.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 from typing import Final, NamedTuple
 from unicodedata import east_asian_width
@@ -96,8 +97,10 @@ def _rows(text: str, width_em: float, weight: str) -> Iterator[Measure]:
         whole = measure(line, weight)
         if whole.width <= width_em:
             yield whole
-        else:
-            yield from _wrapped(line, width_em, weight)
+            continue
+        for row in _wrapped(line, width_em, weight):
+            # A row that holds but a number keeps the side of its line.
+            yield replace(row, is_right_to_left=whole.is_right_to_left)
 
 
 def _wrapped(line: str, width_em: float, weight: str) -> Iterator[Measure]:

@@ -11,12 +11,11 @@ from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.pages import Heading, Paragraph
 from records.handover.pack.painting import Pictures
-from records.handover.pack.told import IN_ORDER, NONE, Told, read_words, short_names
+from records.handover.pack.told import NONE, Told, faults_of, read_words, short_names
 from records.handover.path_picture import of_channel
 from records.handover.strip import JOINT, Stage, stages
 from records.optics.classes import needed_dbm
 from records.optics.readings import Outcome
-from records.optics.verdicts import Verdict
 from records.queries.as_built import Home
 from records.queries.levels import Lit
 from records.queries.paths import Hop, Path
@@ -25,7 +24,7 @@ from records.queries.readings import Judged
 ABOUT = "level at each hop, budget, verdict, last reading and picture"
 
 _SIDE_BY_SIDE = 2
-_WIDEST = 104 * MM
+_WIDEST = 98 * MM
 _HEAD_AND_SOME = 70 * MM
 
 
@@ -76,21 +75,14 @@ def _way(
         (path.lit.name, distance_picture.picture(path, marks, told.names.owner))
         for path, marks in zip(ways, by_way, strict=True)
     ]
-    yield KeepTogether(
-        [
-            Paragraph("", size=4),
-            Grid(
-                _BUDGET,
-                [each for path in ways for each in _budget(path.lit, has_name=len(ways) > 1)],
-                size=6.9,
-                is_close=True,
-            ),
-            Paragraph("", size=3),
-            Paragraph(_last_read(told, latest(home)), is_bold=True, after=5),
-            Pictures(pictures, _WIDEST),
-            Paragraph(_KEY, size=6.6, after=0),
-        ]
-    )
+    budget = [each for path in ways for each in _budget(path.lit, has_name=len(ways) > 1)]
+    yield Paragraph("", size=4)
+    yield Grid(_BUDGET, budget, size=6.9, is_close=True)
+    yield Paragraph("", size=3)
+    for path in ways:
+        yield from _wrong(path.lit)
+    yield Paragraph(_last_read(told, latest(home)), is_bold=True, after=5)
+    yield KeepTogether([Pictures(pictures, _WIDEST), Paragraph(_KEY, size=6.6, after=0)])
 
 
 _KEY = (
@@ -185,28 +177,28 @@ _BUDGET = (
 
 
 def _budget(lit: Lit, *, has_name: bool) -> Iterator[Row]:
-    system = f"{lit.optical_class.system} " if has_name else ""
+    system = f"{lit.optical_class.system} "
     of_class = lit.optical_class
     down, up = of_class.down, of_class.up
     yield row(
-        Cell(f"{system}down, at the home", is_bold=True),
+        Cell(f"{system}down" if has_name else "down, at the home", is_bold=True),
         _range(lit.launch.least_dbm, lit.launch.most_dbm),
         _range(lit.down_loss.least_db, lit.down_loss.most_db),
         _range(lit.level.least_dbm, lit.level.most_dbm),
         _range(needed_dbm(down), down.overload_dbm, places=1),
         number(lit.down_margins.above_needed_db),
         number(lit.down_margins.below_overload_db),
-        _verdict(lit.down_verdicts),
+        faults_of(lit.down_verdicts),
     )
     yield row(
-        Cell(f"{system}up, at the OLT", is_bold=True),
+        Cell(f"{system}up" if has_name else "up, at the OLT", is_bold=True),
         _range(up.launch_min_dbm, up.launch_max_dbm),
         _range(lit.up_loss.least_db, lit.up_loss.most_db),
         _range(lit.up_level.least_dbm, lit.up_level.most_dbm),
         _range(needed_dbm(up), up.overload_dbm, places=1),
         number(lit.up_margins.above_needed_db),
         number(lit.up_margins.below_overload_db),
-        _verdict(lit.up_verdicts),
+        faults_of(lit.up_verdicts),
     )
 
 
@@ -216,8 +208,11 @@ def _range(least: float, most: float, places: int = 2) -> str:
     return f"{number(least, places)} to {number(most, places)}"
 
 
-def _verdict(verdicts: tuple[Verdict, ...]) -> str:
-    return "\n".join(minus(each.words) for each in verdicts) or IN_ORDER
+def _wrong(lit: Lit) -> Iterator[Flowable]:
+    """Yield what is wrong at either end, with its figures."""
+    for end, verdicts in (("at the home", lit.down_verdicts), ("at the OLT", lit.up_verdicts)):
+        for each in verdicts:
+            yield Paragraph(f"{lit.name}, {end} {minus(each.words)}.", size=7.2, after=1)
 
 
 def _last_read(told: Told, judged: Judged | None) -> str:
