@@ -72,7 +72,7 @@ class DocumentSerializer(serializers.Serializer[Document]):
     """What a file holds and what it leaves out.
 
     `never` is what no file of its kind says, `assumed` the types to name when a sheet of flats is
-    taken in, by the names that `flats/sheet/` and `manage.py intake` give them.
+    taken in, by the names that `places/sheet/` and `manage.py intake` give them.
     """
 
     file_name = serializers.CharField()

@@ -9,6 +9,7 @@ from api.directory import NOUNS
 from api.docs import docs
 from api.explanations import ExplanationView, PictureView
 from api.exports import ExportFileView, ExportsView, ExportView
+from api.flats_sheet import FlatsSheetView
 from api.history import HistoryView
 from api.index import IndexView, NothingHereView
 from api.job_deeds import JobCommitView, JobPreviewView, JobTickView
@@ -67,6 +68,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
         name="place-export-file",
     ),
     path("equipment/<int:pk>/what-if/", EquipmentWhatIfView.as_view(), name="eq-what-if"),
+    path("places/sheet/", FlatsSheetView.as_view(), name="flats-sheet"),
     path("readings/file/", MeterFileView.as_view(), name="meter-file"),
     path("places/<int:pk>/labels/", PlaceLabelsView.as_view(), name="place-labels"),
     path("places/<int:pk>/neutral-sheets/", NeutralSheetsView.as_view(), name="neutral-sheets"),
