@@ -155,6 +155,7 @@ def light_pages(plant):
         f"/causes/place/{plant.flat('3')}/",
         f"/what-if/place/{plant.building}/?first={pattern}",
         f"/what-if/equipment/{plant.id('S')}/",
+        f"/what-if/place/{plant.estate}/?first={pattern}",
         f"/catalogue/entries/{old.pk}/",
         "/catalogue/take-overs/",
         f"/catalogue/take-overs/{begun.pk}/",

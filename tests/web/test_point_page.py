@@ -4,11 +4,11 @@ import re
 
 import pytest
 
-from records.changes import joints, readings
+from records.changes import joints, readings, swaps
 from records.handover.figures import MINUS
-from records.models import JointEnd
+from records.models import JointEnd, OpticalClass
 from records.queries.paths import paths
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import PLANT, main, words
 
 
@@ -20,12 +20,6 @@ def plant_of_all(once):
 @pytest.fixture
 def plant(db, plant_of_all):
     return plant_of_all.copied()
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def shown(level_dbm, places):
@@ -189,3 +183,29 @@ def test_a_long_way_costs_no_more_queries_than_a_short_one(
     for point in ("O.1", "T1"):
         with django_assert_max_num_queries(28):
             crew.get(f"/points/{plant[point]}/")
+
+
+def test_main_and_standby_say_their_port_and_what_the_home_does_not_receive(crew, plant):
+    plant.grow(
+        """
+        olt X x2
+        splitter W 2:4
+        cable G 100 m x2
+        terminal T9 @9
+        light X.1 GPON B+
+        light X.2 GPON B+ standby X.1
+        light X.1 XGS-PON N1
+        X.1 = G.1 = W.in1
+        X.2 = G.2 = W.in2
+        W.1 = T9
+        """
+    )
+    class_id = OpticalClass.objects.get(system="GPON", name="B+").pk
+    with opened() as change:
+        terminal = swaps.swap(change, plant.id("T9"), optical_class=class_id)
+
+    page = words(crew.get(f"/points/{terminal.ports.get().pk}/"))
+
+    assert page.count("100 m from PON port 1 of X .") == 2
+    assert "100 m from PON port 2 of X . Only while it stands in for the main one." in page
+    assert page.count("The terminal here receives GPON B+, not this.") == 1
