@@ -60,7 +60,7 @@ class Obstacle:
 
 def obstacles(number: int, changed: Delta) -> list[Obstacle]:
     """Return all that keeps steps from reversing a change; none if they can."""
-    if not any(changed.values()):
+    if not any(_is_altered(turn) for turns in changed.values() for turn in turns.values()):
         words = f"Change {number} did nothing to the plant that steps could reverse."
         return [Obstacle(words=words)]
     found = [
@@ -73,6 +73,11 @@ def obstacles(number: int, changed: Delta) -> list[Obstacle]:
         *_promised_otherwise(changed),
     ]
     return list(dict.fromkeys(found))
+
+
+def _is_altered(turn: Turn) -> bool:
+    """Tell whether more than a personal column differs, which is cut out for ever."""
+    return turn.before is None or turn.after is None or bool(turn.altered)
 
 
 def notes(changed: Delta) -> list[str]:

@@ -15,6 +15,7 @@ from records.changes import (
     lines,
     places,
     readings,
+    retention,
     swaps,
     tags,
 )
@@ -25,7 +26,7 @@ from records.models.tag_code import candidate
 from records.queries import chain
 from records.queries.invariants import broken
 from tests.by_name import record_by_name
-from tests.factories import Plant, entry, opened, optical_class
+from tests.factories import Plant, entry, opened, optical_class, user
 
 PLANT = """
     olt O x2
@@ -409,6 +410,19 @@ def test_a_change_of_nothing_has_nothing_to_reverse(plant):
         pass
 
     obstacle(change.number, "did nothing to the plant")
+
+
+def test_what_is_cut_out_for_ever_leaves_nothing_to_reverse(plant):
+    with opened() as change:
+        line = lines.open(change, place=plant.flat("3"), outside_ref="Quibble-77")
+    owner = user("owner")
+    owner.is_superuser = True
+    owner.save()
+
+    with opened(actor=owner) as forgetting:
+        retention.forget_outside_ref(forgetting, line.pk)
+
+    obstacle(forgetting.number, "did nothing to the plant")
 
 
 def test_a_missing_change_is_refused(db):
