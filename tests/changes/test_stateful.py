@@ -1,24 +1,15 @@
-"""Random changes keep every law, and refused or previewed ones leave nothing."""
+"""Random changes to the plant keep every law, and refused or previewed ones leave nothing."""
 
 from collections.abc import Callable
 from itertools import islice
 from typing import Any
 
 from django.db.models import QuerySet
-from django.test import TestCase
-from hypothesis import note, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import (
-    RuleBasedStateMachine,
-    initialize,
-    invariant,
-    rule,
-    run_state_machine_as_test,
-)
+from hypothesis.stateful import rule
 
 from records.changes import (
     OpenChange,
-    Refusal,
     bookings,
     cables,
     channels,
@@ -36,7 +27,6 @@ from records.models import (
     Channel,
     Equipment,
     EquipmentKind,
-    Feed,
     HazardStatement,
     Joint,
     LegCondition,
@@ -47,12 +37,8 @@ from records.models import (
     Role,
 )
 from records.models.tag_code import candidate
-from records.queries import _laws_of_history
-from records.queries.invariants import INVARIANTS, broken
-from records.queries.names import named_points
-from tests.factories import AT, Plant, entry, opened, optical_class
-from tests.second_opinion import expected_light, stored_light, stored_network
-from tests.unchanged import nothing_written
+from tests.changes.machine import LENGTHS_M, LOSSES_DB, Machine, free, one, run
+from tests.factories import AT, entry, optical_class
 
 PLANT = """
     olt O x3
@@ -64,11 +50,7 @@ PLANT = """
     O.1 = F.1 = S
     light O.1 GPON B+
     """
-LAWS = [law for law in INVARIANTS if law is not _laws_of_history.changes_are_as_sealed]
-"""The laws to hold after each step; the chain is walked from its beginning, so at the end only."""
 POLISHES = st.sampled_from(["APC", "APC", ""])
-LOSSES_DB = st.integers(0, 25_000).map(lambda mdb: mdb / 1000)
-LENGTHS_M = st.integers(0, 500_000).map(lambda cm: cm / 100)
 FLATS = st.sampled_from("123")
 CODES = st.sampled_from(list(islice(filter(None, map(candidate, range(0, 32**7, 10**6))), 3)))
 PORTS = st.sampled_from(["O.1", "O.2", "O.3"])
@@ -92,51 +74,10 @@ ENTRIES = st.sampled_from(
 )
 
 
-class Crew(RuleBasedStateMachine):
-    """A crew that tries anything anywhere, each change previewed first."""
+class Crew(Machine):
+    """A crew that tries anything anywhere."""
 
-    def __init__(self) -> None:
-        super().__init__()
-        self.count = 0
-        self.atomics = TestCase._enter_atomics()  # type: ignore[attr-defined]
-
-    def teardown(self) -> None:
-        try:
-            assert list(broken()) == []
-        finally:
-            TestCase._rollback_atomics(self.atomics)  # type: ignore[attr-defined]
-
-    @initialize()
-    def start(self) -> None:
-        self.plant = Plant(PLANT)
-
-    def make(self, do: Callable[[OpenChange], Any]) -> None:
-        """Preview a change, then commit it: both must come to the same, a refusal to nothing."""
-        with nothing_written():
-            previewed = self._outcome(do, preview=True)
-        if isinstance(previewed, str):
-            with nothing_written():
-                committed = self._outcome(do, preview=False)
-        else:
-            committed = self._outcome(do, preview=False)
-        note(f"  -> {committed}")
-        assert committed == previewed
-
-    def _outcome(self, do: Callable[[OpenChange], Any], *, preview: bool) -> Any:
-        try:
-            with opened(preview=preview) as change:
-                do(change)
-                told = change.effect()
-                # By name: what a preview creates gets other ids when it is made for good.
-                for what in ("terminals_lit", "terminals_darkened"):
-                    told[what] = sorted(named_points(told[what]).values())
-        except Refusal as refusal:
-            return f"{refusal.code}: {refusal}"
-        return told
-
-    def name(self, letter: str) -> str:
-        self.count += 1
-        return f"{letter}{self.count}"
+    plant_text = PLANT
 
     # --- Things --------------------------------------------------------------------------------
 
@@ -175,7 +116,7 @@ class Crew(RuleBasedStateMachine):
     @rule(data=st.data(), flat=FLATS)
     def connect(self, data: st.DataObject, flat: str) -> None:
         """Bring a leg to a home: terminal and cord in one change."""
-        leg, name = _one(data, _free(role=Role.LEG).exclude(polish="")), self.name("T")
+        leg, name = one(data, free(role=Role.LEG).exclude(polish="")), self.name("T")
 
         def do(change: OpenChange) -> None:
             terminal = equipment.install(
@@ -189,7 +130,7 @@ class Crew(RuleBasedStateMachine):
     @rule(data=st.data(), what=SPLITTERS)
     def cascade(self, data: st.DataObject, what: tuple[str, str, str]) -> None:
         """Let a leg feed another splitter: splitter and cord in one change."""
-        leg, name = _one(data, _free(role=Role.LEG).exclude(polish="")), self.name("S")
+        leg, name = one(data, free(role=Role.LEG).exclude(polish="")), self.name("S")
         of_type = entry(*what[1:])
 
         def do(change: OpenChange) -> None:
@@ -203,8 +144,8 @@ class Crew(RuleBasedStateMachine):
 
     @rule(data=st.data(), flat=FLATS)
     def move_or_remove(self, data: st.DataObject, flat: str) -> None:
-        thing = _one(data, Equipment.objects.exclude(kind=EquipmentKind.OLT))
-        cable = _one(data, Cable.objects.all())
+        thing = one(data, Equipment.objects.exclude(kind=EquipmentKind.OLT))
+        cable = one(data, Cable.objects.all())
         what = data.draw(st.sampled_from(["move", "remove", "remove cable"]))
         if what == "move" and thing:
             self.make(lambda change: equipment.move(change, thing, place=self.plant.flat(flat)))
@@ -217,49 +158,49 @@ class Crew(RuleBasedStateMachine):
 
     @rule(data=st.data(), kind=st.sampled_from(["mated", "fusion", "mechanical"]))
     def join_any(self, data: st.DataObject, kind: str) -> None:
-        a, b = _one(data, Point.objects.all()), _one(data, Point.objects.all())
+        a, b = one(data, Point.objects.all()), one(data, Point.objects.all())
         self.make(lambda change: joints.join(change, a, b, kind=kind))
 
     @rule(data=st.data())
     def join_fitting(self, data: st.DataObject) -> None:
-        self._join_fitting(data, _one(data, _free()), _free())
+        self._join_fitting(data, one(data, free()), free())
 
     @rule(data=st.data())
     def join_lit_to_dark(self, data: st.DataObject) -> None:
-        lit = _one(data, _free(feeds__isnull=False).distinct())
-        self._join_fitting(data, lit, _free(feeds=None))
+        lit = one(data, free(feeds__isnull=False).distinct())
+        self._join_fitting(data, lit, free(feeds=None))
 
     @rule(data=st.data())
     def join_lit_to_input(self, data: st.DataObject) -> None:
-        lit = _one(data, _free(feeds__isnull=False).distinct())
-        self._join_fitting(data, lit, _free(role__in=[Role.INPUT, Role.BRANCH]))
+        lit = one(data, free(feeds__isnull=False).distinct())
+        self._join_fitting(data, lit, free(role__in=[Role.INPUT, Role.BRANCH]))
 
     def _join_fitting(self, data: st.DataObject, a: int | None, others: QuerySet[Point]) -> None:
         if a is None:
             return
         polish = Point.objects.get(pk=a).polish
-        b = _one(data, others.exclude(pk=a).filter(polish=polish))
+        b = one(data, others.exclude(pk=a).filter(polish=polish))
         if b is not None:
             kind = "mated" if polish else "fusion"
             self.make(lambda change: joints.join(change, a, b, kind=kind))
 
     @rule(data=st.data())
     def patch(self, data: st.DataObject) -> None:
-        free = _free(equipment__isnull=False).exclude(polish="")
-        a, b = _one(data, free), _one(data, free)
+        ports = free(equipment__isnull=False).exclude(polish="")
+        a, b = one(data, ports), one(data, ports)
         if a and b:
             self.make(lambda change: joints.patch(change, a, b))
 
     @rule(data=st.data())
     def part(self, data: st.DataObject) -> None:
-        joint = _one(data, Joint.objects.all())
+        joint = one(data, Joint.objects.all())
         if joint:
             self.make(lambda change: joints.part(change, joint))
 
     @rule(data=st.data(), loss_db=LOSSES_DB, length_m=st.none() | LENGTHS_M)
     def measure(self, data: st.DataObject, loss_db: float, length_m: float | None) -> None:
-        joint, cable = _one(data, Joint.objects.all()), _one(data, Cable.objects.all())
-        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        joint, cable = one(data, Joint.objects.all()), one(data, Cable.objects.all())
+        leg = one(data, Point.objects.filter(role=Role.LEG))
         what = data.draw(st.sampled_from(["joint", "leg", "fibre"]))
         if what == "joint" and joint:
             self.make(lambda change: joints.measure(change, joint, loss_db=loss_db))
@@ -280,26 +221,26 @@ class Crew(RuleBasedStateMachine):
 
     @rule(data=st.data())
     def book(self, data: st.DataObject) -> None:
-        leg = _one(data, Point.objects.filter(role=Role.LEG))
-        line = _one(data, Line.objects.all())
+        leg = one(data, Point.objects.filter(role=Role.LEG))
+        line = one(data, Line.objects.all())
         if leg:
             self.make(lambda change: bookings.book(change, leg, line=line))
 
     @rule(data=st.data())
     def release(self, data: st.DataObject) -> None:
-        leg = _one(data, Booking.objects.open(), "leg_id")
+        leg = one(data, Booking.objects.open(), "leg_id")
         if leg:
             self.make(lambda change: bookings.release(change, leg))
 
     @rule(data=st.data())
     def bar(self, data: st.DataObject) -> None:
-        leg = _one(data, Point.objects.filter(role=Role.LEG))
+        leg = one(data, Point.objects.filter(role=Role.LEG))
         if leg:
             self.make(lambda change: bookings.bar(change, leg, why="broken tail"))
 
     @rule(data=st.data())
     def unbar(self, data: st.DataObject) -> None:
-        leg = _one(data, Point.objects.filter(condition=LegCondition.BARRED))
+        leg = one(data, Point.objects.filter(condition=LegCondition.BARRED))
         if leg:
             self.make(lambda change: bookings.unbar(change, leg))
 
@@ -315,7 +256,7 @@ class Crew(RuleBasedStateMachine):
 
     @rule(data=st.data(), port=PORTS)
     def light_standby(self, data: st.DataObject, port: str) -> None:
-        main = Channel.objects.filter(pk=_one(data, Channel.objects.all())).first()
+        main = Channel.objects.filter(pk=one(data, Channel.objects.all())).first()
         if main:
             self.make(
                 lambda change: channels.light(
@@ -328,7 +269,7 @@ class Crew(RuleBasedStateMachine):
 
     @rule(data=st.data())
     def darken(self, data: st.DataObject) -> None:
-        channel = _one(data, Channel.objects.all())
+        channel = one(data, Channel.objects.all())
         if channel:
             self.make(lambda change: channels.darken(change, channel))
 
@@ -337,14 +278,14 @@ class Crew(RuleBasedStateMachine):
     @rule(data=st.data(), flat=FLATS)
     def chore(self, data: st.DataObject, flat: str) -> None:
         name = self.name("Court ")
-        place, point = _one(data, Place.objects.all()), _one(data, Point.objects.all())
-        inner = _one(data, Place.objects.filter(depth__gte=3))
-        thing, cable = _one(data, Equipment.objects.all()), _one(data, Cable.objects.all())
-        reading = _one(data, Reading.objects.all())
-        leg = _one(data, Point.objects.filter(role=Role.LEG))
-        joint, channel = _one(data, Joint.objects.all()), _one(data, Channel.objects.all())
+        place, point = one(data, Place.objects.all()), one(data, Point.objects.all())
+        inner = one(data, Place.objects.filter(depth__gte=3))
+        thing, cable = one(data, Equipment.objects.all()), one(data, Cable.objects.all())
+        reading = one(data, Reading.objects.all())
+        leg = one(data, Point.objects.filter(role=Role.LEG))
+        joint, channel = one(data, Joint.objects.all()), one(data, Channel.objects.all())
         code = data.draw(CODES)
-        statement = _one(data, HazardStatement.objects.all())
+        statement = one(data, HazardStatement.objects.all())
         chores: list[Callable[[OpenChange], Any]] = [
             lambda change: places.rename(change, place, name=name),
             lambda change: places.add(change, kind="flat", name=name, parent=place),
@@ -368,38 +309,15 @@ class Crew(RuleBasedStateMachine):
             lambda change: hazards.withdraw(change, statement or 0, why="assessed anew"),
             lambda change: lines.open(change, place=self.plant.flat(flat)),
             lambda change: readings.read(change, point, wavelength_nm=1490, level_dbm=-21.5),
+            lambda change: readings.read_all(change, [_at(point, -9.5), _at(point, None)]),
             lambda change: readings.take_back(change, reading or 0),
         ]
         self.make(data.draw(st.sampled_from(chores)))
 
-    # --- Laws ----------------------------------------------------------------------------------
 
-    @invariant()
-    def laws_hold(self) -> None:
-        assert list(broken(LAWS)) == []
-
-    @invariant()
-    def light_is_as_a_second_opinion_has_it(self) -> None:
-        network = stored_network()
-        for channel in Channel.objects.values_list("pk", flat=True):
-            assert stored_light(channel) == expected_light(channel, network)
-
-    @invariant()
-    def no_feed_is_without_a_channel(self) -> None:
-        assert not Feed.objects.exclude(channel__in=Channel.objects.all()).exists()
-
-
-def _free(**conditions: Any) -> QuerySet[Point]:
-    return Point.objects.filter(joint_end=None, **conditions)
-
-
-def _one(data: st.DataObject, things: QuerySet[Any], column: str = "pk") -> Any:
-    """Return the key of one of these things; None if there is none."""
-    keys = list(things.order_by(column).values_list(column, flat=True))
-    return data.draw(st.sampled_from(keys)) if keys else None
+def _at(point: int, level_dbm: float | None) -> readings.Measured:
+    return readings.Measured(point=point, wavelength_nm=1310, level_dbm=level_dbm)
 
 
 def test_random_changes_keep_every_law(db):
-    # Every step recomputes the plant from nothing twice, so a long run has fewer examples.
-    fewer = settings(max_examples=min(settings.default.max_examples, 30))
-    run_state_machine_as_test(Crew, settings=fewer)
+    run(Crew, examples=30)
