@@ -9,6 +9,7 @@ from django.utils import timezone
 from django.utils.safestring import mark_safe
 
 from labels import owner, shelf
+from labels.own_sign import PictogramError
 from labels.refusals import LabelRefusal
 from labels.ruled_page import ruled_page
 from labels.stock import Offset, Sheet, StockError
@@ -30,14 +31,15 @@ def rules_page(request: HttpRequest) -> HttpResponse:
     form = RulesForm(request.POST, request.FILES)
     if not form.is_valid():
         return _show_rules(request, form, None, status=UNPROCESSABLE)
+    is_check = "check" in request.POST
     try:
         own = form.sign()
-    except LabelRefusal as refusal:
-        return _show_rules(request, form, None, refusal=refusal, status=UNPROCESSABLE)
+    except PictogramError as refusal:
+        status = 200 if is_check else UNPROCESSABLE
+        return _show_rules(request, form, None, refusal=refusal, status=status)
+    if is_check:
+        return _show_rules(request, form, own)
     try:
-        if "check" in request.POST:
-            owner.check(form.wanted(), own)
-            return _show_rules(request, form, own)
         with changes.opened(actor=signed_in(request), at=timezone.now()) as change:
             owner.settle(change, form.wanted(), own)
     except (LabelRefusal, Refusal) as refusal:
@@ -59,13 +61,18 @@ def _show_rules(
         "form": form,
         "refusal": refusal,
         "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "is_of_picture": isinstance(refusal, PictogramError),
         "kept_picture": own.picture if own else form.data.get("picture", ""),
     }
     if refusal is None and own is not None and form.is_valid():
         try:
+            owner.check(form.wanted(), own)
             context |= _link_of(form.wanted(), own)
         except LabelRefusal as refused:
-            context["refusal"] = refused
+            context |= {
+                "refusal": refused,
+                "is_of_picture": isinstance(refused, PictogramError),
+            }
     return render(request, "records/printing/rules.html", context, status=status)
 
 

@@ -501,6 +501,10 @@ def sign_file(ground="yellow"):
     return SimpleUploadedFile("sign.png", stream.getvalue())
 
 
+def _file(ground):
+    return {"file": sign_file(ground)} if ground else {}
+
+
 def test_the_owner_gives_cautions_a_picture_that_stays_until_another_is_given(crew, plant):
     own = RULES | {"pictogram": "own"}
     checked = crew.post("/labels/rules", own | {"check": "on", "file": sign_file()})
@@ -516,19 +520,23 @@ def test_the_owner_gives_cautions_a_picture_that_stays_until_another_is_given(cr
 
 
 @pytest.mark.parametrize(
-    ("fields", "text"),
+    ("fields", "ground", "text"),
     [
-        ({"pictogram": "own"}, "needs its picture. Choose its file"),
-        ({"pictogram": "own", "file": sign_file("red")}, "other colours than black, yellow and"),
-        ({"pictogram": "", "file": sign_file()}, "another pictogram chosen"),
-        ({"pictogram": "own", "picture": "QUJD"}, "not a PNG picture"),
+        ({"pictogram": "own"}, None, "needs its picture. Choose its file"),
+        ({"pictogram": "own"}, "red", "other colours than black, yellow and white"),
+        ({"pictogram": ""}, "yellow", "another pictogram chosen"),
+        ({"pictogram": "own", "picture": "QUJD"}, None, "not a PNG picture"),
     ],
 )
-def test_a_picture_that_is_no_sign_is_refused(crew, fields, text):
+def test_a_picture_that_is_no_sign_is_refused(crew, fields, ground, text):
     with nothing_written():
-        answer = crew.post("/labels/rules", RULES | fields)
+        looked, answer = (
+            crew.post("/labels/rules", RULES | fields | _file(ground) | check)
+            for check in ({"check": "on"}, {})
+        )
 
-    assert answer.status_code == 422
+    assert (looked.status_code, answer.status_code) == (200, 422)
+    assert text in said(looked)
     assert text in said(answer)
 
 
