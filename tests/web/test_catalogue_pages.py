@@ -16,15 +16,9 @@ from records.models import (
     OpticalClass,
 )
 from records.queries.take_overs import progress
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.factories import entry as entry_id
 from tests.web.reading import main, words
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def test_what_no_one_could_look_up_is_marked_unconfirmed(crew):

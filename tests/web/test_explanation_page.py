@@ -8,19 +8,13 @@ from records.changes import bookings, cables, catalogue, channels, joints
 from records.handover.figures import MINUS
 from records.models import Figure
 from records.queries.explain import explain
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import PLANT, main, words
 
 
 @pytest.fixture
 def plant(db):
     return Plant(PLANT)
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def address(plant, point="T1"):

@@ -25,12 +25,6 @@ def plant(db):
     return plant
 
 
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
-
-
 def test_the_first_page_says_what_the_record_holds_and_what_changed_last(crew, plant):
     page = words(crew.get("/"))
 

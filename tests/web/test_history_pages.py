@@ -18,12 +18,6 @@ def plant(db, plant_of_all):
     return plant_of_all.copied()
 
 
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
-
-
 def before(number):
     """Return the change before one; PostgreSQL leaves out the numbers of what was rolled back."""
     return Change.objects.filter(number__lt=number).latest("number").number

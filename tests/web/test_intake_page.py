@@ -8,7 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from records import intake
 from records.models import Booking, Change, LegCondition, Place, Point, Reading
 from records.web.forms.intake import IntakeForm
-from tests.factories import Plant, user
+from tests.factories import Plant
 from tests.unchanged import nothing_written
 
 pytestmark = pytest.mark.django_db
@@ -24,12 +24,6 @@ SOUND = (
 @pytest.fixture
 def estate():
     return Plant("")
-
-
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
 
 
 def text_of(*rows):

@@ -22,12 +22,6 @@ def plant(db):
 
 
 @pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
-
-
-@pytest.fixture
 def bea(db):
     other = Client()
     other.force_login(user("bea"))

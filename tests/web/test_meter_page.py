@@ -6,7 +6,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from records.intake import meter_file
 from records.models import Change, Reading
 from records.queries.levels import lit_at
-from tests.factories import Plant, user
+from tests.factories import Plant
 from tests.unchanged import nothing_written
 from tests.web.reading import PLANT, words
 
@@ -16,12 +16,6 @@ HEADER = "Where;Wavelength (nm);Level (dBm);Meter;Time"
 @pytest.fixture
 def plant(db):
     return Plant(PLANT)
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def form(*rows, **fields):

@@ -7,7 +7,7 @@ import pytest
 from records.changes import places
 from records.handover.pack import document
 from records.models import Change
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.handover.packs import whole
 from tests.web.reading import PLANT, main, words
 
@@ -15,12 +15,6 @@ from tests.web.reading import PLANT, main, words
 @pytest.fixture
 def plant(db):
     return Plant(PLANT)
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def test_a_place_leads_to_its_pack_and_keeps_the_moment(crew, plant):

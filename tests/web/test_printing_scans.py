@@ -9,7 +9,7 @@ from django.conf import settings
 from records.changes import VERBS
 from records.models import Sighting, Tag
 from records.models.tag_code import ALPHABET, NUMBER_COUNT, candidate, check_symbol, grouped
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.unchanged import nothing_written
 
 pytestmark = pytest.mark.django_db
@@ -35,12 +35,6 @@ def plant_of_all(once):
 @pytest.fixture
 def plant(db, plant_of_all):
     return plant_of_all.copied()
-
-
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
 
 
 def codes(seed=3):

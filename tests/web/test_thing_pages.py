@@ -7,19 +7,13 @@ import pytest
 from records.changes import bookings, cables, joints, places, readings
 from records.queries import contents
 from records.web import places as place_pages
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import PLANT, main, words
 
 
 @pytest.fixture
 def plant(db):
     return Plant(PLANT)
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 def test_a_splitter_shows_each_leg_with_its_condition_dwelling_and_joint(crew, plant):

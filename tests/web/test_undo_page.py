@@ -4,16 +4,10 @@ import pytest
 
 from records.changes import equipment
 from records.models import Job
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import words
 
 pytestmark = pytest.mark.django_db
-
-
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
 
 
 @pytest.fixture

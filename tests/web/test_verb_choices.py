@@ -4,10 +4,10 @@ import pytest
 
 from records.changes import bookings, places
 from records.models import Line
-from records.web.forms.near import beside, housings, spare_legs_for, unbooked_lines_near
-from records.web.forms.options import look_up, option
-from records.web.forms.point_options import points_by_id
-from tests.factories import Plant, opened, user
+from records.queries.near import beside, housings, spare_legs_for, unbooked_lines_near
+from records.queries.options import look_up, option
+from records.queries.point_options import points_by_id
+from tests.factories import Plant, opened
 
 pytestmark = pytest.mark.django_db
 
@@ -38,12 +38,6 @@ def plant_of_all(once):
 @pytest.fixture
 def plant(db, plant_of_all):
     return plant_of_all.copied()
-
-
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
 
 
 def ids(found):
@@ -99,8 +93,8 @@ def test_an_option_says_what_a_leg_is_promised_for_and_its_level(plant):
 
     assert held.title == "leg 2 of T"
     assert held.where == "Alder Close, Block A, Riser"
-    assert held.detail.startswith("APC, held for Flat 1, ")
-    assert held.detail.endswith("dBm")
+    assert held.detail.startswith("APC, held for Flat 1")
+    assert held.level_dbm is not None
     assert "barred: broken tail" in barred.detail
 
 

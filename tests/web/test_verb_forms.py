@@ -45,12 +45,6 @@ def plant(db, plant_of_all):
     return plant_of_all.copied()
 
 
-@pytest.fixture
-def crew(client):
-    client.force_login(user())
-    return client
-
-
 def form_at(crew, verb, **fields):
     """Return the form as its page shows it, and the page."""
     page = crew.get(f"/do/{verb}/", fields)

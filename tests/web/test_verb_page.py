@@ -35,12 +35,6 @@ def plant(db):
     return Plant(PLANT)
 
 
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
-
-
 def words(page):
     """Return the text of a page in one line."""
     return " ".join(page.content.decode().split())

@@ -6,7 +6,7 @@ from records.changes import joints
 from records.handover.figures import MINUS
 from records.models import Channel
 from tests.api.asking import Api
-from tests.factories import Plant, opened, user
+from tests.factories import Plant, opened
 from tests.web.reading import words
 
 LIT = """
@@ -57,12 +57,6 @@ CASES = [
     (FAR, "differential reach", "down", {"GPON B+": 20_000, "XGS-PON N1": 20_000}),
     (DIVIDED, "split beyond class", "down", {"GPON B+": 128, "XGS-PON N1": 256}),
 ]
-
-
-@pytest.fixture
-def crew(client, db):
-    client.force_login(user())
-    return client
 
 
 @pytest.mark.parametrize("case", CASES)
