@@ -11,9 +11,9 @@ from records.changes.references import noun_needed
 from records.changes.steps import plannable
 from records.models import CatalogueEntry, ColourScheme, Job, OpticalClass
 from records.queries.jobs import words_of_steps
+from records.queries.options import SOURCES, options
 from records.web.forms import FORMS, GROUPS
 from records.web.forms.fields import PolishField, ThingField
-from records.web.forms.options import SOURCES, options
 from records.web.links import PAGED, url_of
 
 _SAME = {"leg": "point", "port": "point", "PON port": "point", "dwelling": "place"}

@@ -9,7 +9,7 @@ from labels.choices import CHOICES
 from labels.choosing import Scope, Wanted, scope_of
 from labels.item import WHAT
 from labels.standing import Standing
-from records.web.forms.option import id_of
+from records.web.forms.chosen import id_of
 
 
 def asked_scope(data: QueryDict) -> Scope | None:

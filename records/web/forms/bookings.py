@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from records.web.forms import near
+from records.queries import near
 from records.web.forms.fields import FigureField, ThingField, WordField
 from records.web.forms.verb_form import Thing, VerbForm
 

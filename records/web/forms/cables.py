@@ -7,6 +7,7 @@ from django import forms
 from django.http import QueryDict
 
 from records.models import Cable, CableKind, EntryKind
+from records.web.forms.chosen import thing
 from records.web.forms.fields import (
     BARE,
     CountField,
@@ -17,7 +18,6 @@ from records.web.forms.fields import (
     entry_field,
     scheme_field,
 )
-from records.web.forms.option import thing
 from records.web.forms.verb_form import Thing, VerbForm
 
 

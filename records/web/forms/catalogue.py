@@ -20,9 +20,9 @@ from records.models import (
 )
 from records.queries.names import entry_name
 from records.queries.standards import figures as figures_of
+from records.web.forms.chosen import id_of
 from records.web.forms.fields import CountField, WordField
 from records.web.forms.figures import FiguresField, Row, column_name, new_rows, rows_of
-from records.web.forms.option import id_of
 from records.web.forms.verb_form import Thing, VerbForm
 
 ROWS_AT_ONCE = 200

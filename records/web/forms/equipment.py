@@ -6,6 +6,7 @@ from django import forms
 from django.http import QueryDict
 
 from records.models import EntryKind, Equipment, EquipmentKind
+from records.web.forms.chosen import thing
 from records.web.forms.fields import (
     CountField,
     PolishField,
@@ -14,7 +15,6 @@ from records.web.forms.fields import (
     class_field,
     entry_field,
 )
-from records.web.forms.option import thing
 from records.web.forms.verb_form import Thing, VerbForm
 
 _FIELDS = {

@@ -12,7 +12,7 @@ from django import forms
 
 from records.models import CatalogueEntry, ColourScheme, OpticalClass, Polish
 from records.queries.words import natural
-from records.web.forms.option import id_of
+from records.web.forms.chosen import id_of
 
 MINUSES = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{NO-BREAK SPACE}": " "})
 FIGURE = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)", re.ASCII)

@@ -20,10 +20,10 @@ from records.changes import Refusal, references
 from records.changes.steps import Step, StepMalformed, StepRefused, parameters
 from records.changes.supposing import Supposed
 from records.models import DWELLINGS, FIBRE_ENDS, Place, Point, Role
+from records.queries.option import Option
 from records.web.effects import Effect, effect_of
 from records.web.forms import FORMS
 from records.web.forms.fields import BARE, PolishField, ThingField
-from records.web.forms.option import Option
 from records.web.forms.verb_form import Chooser, VerbForm
 
 _NOUNS = {"PON port": "point", "leg": "point", "port": "point", "dwelling": "place"}

@@ -6,10 +6,10 @@ from django import forms
 from django.http import QueryDict
 
 from records.models import EntryKind, JointEnd, JointKind, Point
-from records.web.forms import near
+from records.queries import near
+from records.queries.options import PORT_ROLES
+from records.web.forms.chosen import thing
 from records.web.forms.fields import FigureField, ThingField, WordField, entry_field
-from records.web.forms.option import thing
-from records.web.forms.options import PORT_ROLES
 from records.web.forms.verb_form import Thing, VerbForm
 
 

@@ -6,8 +6,8 @@ from django import forms
 from django.http import QueryDict
 
 from records.models import Place, PlaceKind
+from records.web.forms.chosen import thing
 from records.web.forms.fields import CountField, ThingField, WordField
-from records.web.forms.option import thing
 from records.web.forms.verb_form import Thing, VerbForm
 
 

@@ -8,8 +8,8 @@ from django.http import QueryDict
 
 from records.models import Direction, Reading
 from records.queries.levels import lit_at
+from records.web.forms.chosen import id_of
 from records.web.forms.fields import CountField, FigureField, ThingField, WordField
-from records.web.forms.option import id_of
 from records.web.forms.verb_form import Thing, VerbForm
 
 

@@ -12,8 +12,8 @@ from django.http import QueryDict
 
 from records.models import Place, PlaceKind
 from records.queries.buildings import dwellings_of
+from records.web.forms.chosen import id_of
 from records.web.forms.fields import ThingField
-from records.web.forms.option import id_of
 from records.web.forms.verb_form import Thing, VerbForm
 
 BECOMES = " = "

@@ -10,9 +10,10 @@ from django.http import QueryDict
 from django.urls import reverse
 
 from records.changes import VERBS, OpenChange, Refusal
+from records.queries.option import Option
+from records.queries.options import look_up, option, options
+from records.web.forms.chosen import id_of
 from records.web.forms.fields import ThingField
-from records.web.forms.option import Option, id_of
-from records.web.forms.options import look_up, option, options
 
 SHOWN = 8
 """Options that fit on a phone's screen without hiding the rest of the form."""

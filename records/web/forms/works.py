@@ -5,7 +5,7 @@ from typing import Any
 from django import forms
 
 from records.models import EntryKind, JointKind
-from records.web.forms import near
+from records.queries import near
 from records.web.forms.fields import (
     CountField,
     FigureField,

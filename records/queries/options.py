@@ -21,9 +21,9 @@ from records.models import (
 )
 from records.queries.find import Found, find
 from records.queries.names import address, addresses, cable_name, named_points, short_name
+from records.queries.option import LIMIT, Option, ids_of
+from records.queries.point_options import described_points, drawn_points
 from records.queries.words import counted
-from records.web.forms.option import LIMIT, Option, ids_of
-from records.web.forms.point_options import described_points, drawn_points
 
 
 def _described_places(ids: list[int]) -> list[Option]:

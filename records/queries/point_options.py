@@ -5,7 +5,6 @@ from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
-from records.handover.figures import dbm
 from records.models import (
     FIBRE_ENDS,
     Booking,
@@ -21,7 +20,7 @@ from records.queries.cables import colour_schemes
 from records.queries.find import Found
 from records.queries.levels import lit_at
 from records.queries.names import addresses, named_points, short_name
-from records.web.forms.option import LIMIT, Option, ids_of
+from records.queries.option import LIMIT, Option, ids_of
 
 ORDER = ("equipment_id", "passage__cable_id", "number", "side")
 """Points of one owner together, in the order of their numbers."""
@@ -88,6 +87,7 @@ def described_points(ids: list[int]) -> list[Option]:
             title=_title(points[pk], schemes),
             where=places[points[pk].place.pk],
             detail=", ".join(told.about(points[pk])),
+            level_dbm=told.levels.get(pk),
         )
         for pk in ids
         if pk in points
@@ -107,15 +107,15 @@ class _Told(NamedTuple):
 
     promises: dict[int, str]
     mates: dict[int, str]
-    levels: dict[int, str]
+    levels: dict[int, float]
 
     @classmethod
     def of(cls, points: dict[int, Point]) -> "_Told":
         """Read all parts, with one query each."""
         booked = Booking.objects.open().filter(leg__in=points).select_related("line__place")
-        levels: dict[int, str] = {}
+        levels: dict[int, float] = {}
         for lit in lit_at(points):
-            levels.setdefault(lit.point_id, dbm(lit.level.typical_dbm))
+            levels.setdefault(lit.point_id, lit.level.typical_dbm)
         return cls(
             {each.leg_id: f"{each.state} for {each.line.place}" for each in booked},
             _mates(points),
@@ -135,8 +135,6 @@ class _Told(NamedTuple):
             yield "free"
         if (cable := point.cable) is not None:
             yield f"leads to {cable.b_place if point.role == Role.A_END else cable.a_place}"
-        if point.pk in self.levels:
-            yield self.levels[point.pk]
 
 
 def _mates(points: Iterable[int]) -> dict[int, str]:

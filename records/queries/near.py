@@ -18,8 +18,8 @@ from records.models import (
     Point,
     Role,
 )
-from records.web.forms.option import LIMIT
-from records.web.forms.point_options import ORDER, at_places, points_by_id
+from records.queries.option import LIMIT
+from records.queries.point_options import ORDER, at_places, points_by_id
 
 SENDERS = (Role.PON, Role.LEG)
 
