@@ -34,8 +34,9 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
     `difference_db` is positive for more light than the typical level expected, null where there
     is nothing to compare. `is_before_change`: after the reading, the change `altered_by` worked
     on the way of its light or took the light away. `reckoned_by` is a change after the reading
-    that only reckoned the level expected from other figures, so the two still compare. `doubt`
-    says in words why the record can't explain it. `last_good` is the last reading before it, of
+    that only reckoned the level expected from other figures, so the two still compare.
+    `is_resting`: it saw no light on the feeder of a standby, which is as expected. `doubt` says
+    in words why the record can't explain it. `last_good` is the last reading before it, of
     the same wavelength and direction, that was as expected; `since_good_db` is positive for more
     light than it saw.
     """
@@ -46,6 +47,7 @@ class VerdictOnReadingSerializer(serializers.Serializer[Judged]):
     is_before_change = serializers.BooleanField()
     altered_by = serializers.IntegerField(allow_null=True)
     reckoned_by = serializers.IntegerField(allow_null=True)
+    is_resting = serializers.BooleanField()
     doubt = serializers.CharField()
     last_good = LastGoodSerializer(allow_null=True)
     since_good_db = Decibels(allow_null=True)

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from records.changes import bookings, cables, channels, joints
+from records.changes import bookings, cable_works, cables, catalogue, channels, joints
+from records.changes.figures import GivenFigure
 from records.queries.explain import explain
 from records.queries.levels import lit_at
 from tests.factories import Plant, opened
@@ -59,3 +60,63 @@ def test_the_course_sheet_s_plant_has_the_level_that_the_sheet_prints():
     told = explain(plant["S.1"], plant.channel("O.1"), "down")
     assert told.agrees
     assert all(term.measured or term.note for term in told.terms)
+
+
+def exactly(value_db, band=(1260, 1675)):
+    """Return the figures of a type that loses the same always."""
+    return [
+        GivenFigure(
+            bound=bound,
+            wavelength_min_nm=band[0],
+            wavelength_max_nm=band[1],
+            value_db=value_db,
+            source="the exercise",
+        )
+        for bound in ("least", "typical", "most")
+    ]
+
+
+@pytest.mark.parametrize(("up", "down", "legs"), [("W1.i", "W1.iii", 16), ("W1.ii", "W1.iv", 32)])
+def test_a_crew_s_own_types_lose_by_wavelength_what_the_textbook_s_do(up, down, legs):
+    (feeder_m, up_db_per_km, drop_m, _, splitter_db), up_row = example(up)
+    (_, down_db_per_km, *_), down_row = example(down)
+    with opened(reason="the textbook's types") as change:
+        fibre = catalogue.add(
+            change,
+            kind="fibre",
+            name="textbook fibre",
+            figures=[
+                *exactly(up_db_per_km, (1260, 1360)),
+                *exactly(down_db_per_km, (1361, 1675)),
+            ],
+        )
+        catalogue.add(
+            change,
+            kind="splitter",
+            name="textbook splitter",
+            figures=exactly(splitter_db),
+            outputs=legs,
+        )
+    plant = Plant(
+        f"""
+        olt O
+        splitter S textbook splitter
+        cable F {feeder_m} m
+        cable D {drop_m} m
+        terminal T @1
+        light O.1 GPON B+
+        O.1 = F = S
+        S.1 = D = T
+        """
+    )
+
+    with opened(reason="as the textbook has it") as change:
+        for name, length_m in (("F", feeder_m), ("D", drop_m)):
+            cable_works.swap(change, plant.id(name), length_m=length_m, entry=fibre.pk)
+        for point in ("S.in", "S.1"):  # the exercise has no joints
+            joints.measure(change, plant.joint(point), loss_db=0)
+
+    (lit,) = lit_at([plant["T"]])
+    assert lit.up_loss.typical_db == pytest.approx(float(up_row["computed"]), abs=0.001)
+    assert lit.down_loss.typical_db == pytest.approx(float(down_row["computed"]), abs=0.001)
+    assert (lit.fibre_m, lit.split) == (feeder_m + drop_m, legs)
