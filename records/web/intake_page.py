@@ -12,8 +12,7 @@ from records import intake
 from records.changes import Refusal
 from records.web.forms.intake import IntakeForm
 from records.web.signed_in import signed_in
-
-UNPROCESSABLE = 422
+from records.web.statuses import OK, UNPROCESSABLE
 
 REHEARSED_MAX = 150
 """Rows that are tried out for real at a check: some 30 ms each, while others wait."""
@@ -121,6 +120,6 @@ def _show(
         "is_rehearsed": is_rehearsed,
         "is_too_long": plan is not None and len(plan.rows) > TAKEN_IN_MAX,
         "kept": kept or {},
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
     }
     return render(request, "records/intake/intake.html", context, status=status)

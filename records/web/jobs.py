@@ -16,7 +16,6 @@ from records.queries.names import addresses
 from records.web import crumbs, jobs_deeds, once, unsent
 from records.web.forms.jobs import EditedJobForm, JobForm, JobsFilter
 from records.web.jobs_saving import (
-    UNPROCESSABLE,
     job_or_404,
     planned,
     revision_sent,
@@ -24,6 +23,7 @@ from records.web.jobs_saving import (
 )
 from records.web.jobs_shown import shown_steps
 from records.web.signed_in import signed_in
+from records.web.statuses import OK, UNPROCESSABLE
 
 PAGE_SIZE = 50
 
@@ -134,7 +134,7 @@ def _show_form(
         "is_overtaken": is_overtaken,
         "theirs": _differing(form, job) if job and is_overtaken else [],
         "revision": job.revision if job and is_overtaken else revision,
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     return render(request, "records/jobs/details.html", context, status=status)

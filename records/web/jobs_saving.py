@@ -13,8 +13,6 @@ from records.models import Job
 from records.web import once
 from records.web.signed_in import signed_in
 
-UNPROCESSABLE = 422
-
 Deed = Callable[[OpenChange], Job]
 
 

@@ -10,8 +10,9 @@ from records.intake import Fault, UnreadableError, job_file
 from records.queries.words import counted
 from records.web import once
 from records.web.forms.jobs import JobSheetForm
-from records.web.jobs_saving import UNPROCESSABLE, saved
+from records.web.jobs_saving import saved
 from records.web.signed_in import signed_in
+from records.web.statuses import OK, UNPROCESSABLE
 
 FAULTS_SHOWN = 200
 REMARKS_SHOWN = 10
@@ -68,7 +69,7 @@ def _show(
         "faults_count": len(faults),
         "faults_hidden": max(0, len(faults) - FAULTS_SHOWN),
         "takes": job_file.takes(),
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     return render(request, "records/jobs/sheet.html", context, status=status)

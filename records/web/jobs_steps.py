@@ -21,7 +21,6 @@ from records.web.forms import FORMS
 from records.web.forms.fields import ThingField
 from records.web.forms.jobs_steps import StepForm, filled_from, step_form
 from records.web.jobs_saving import (
-    UNPROCESSABLE,
     job_or_404,
     planned,
     revision_sent,
@@ -31,6 +30,7 @@ from records.web.jobs_saving import (
 from records.web.jobs_shown import ShownStep, groups, shown_steps
 from records.web.jobs_versions import Spot, Versions, digests_of
 from records.web.signed_in import signed_in
+from records.web.statuses import OK, UNPROCESSABLE
 
 
 def choose_page(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -213,7 +213,7 @@ class _Page:
         status: int = 200,
         theirs: Sequence[ShownStep] = (),
     ) -> HttpResponse:
-        was_sent = status != 200  # noqa: PLR2004 (OK)
+        was_sent = status != OK
         # What can be chosen is what there is before the step, so it is looked up before the try.
         rows = list(form.rows())
         effect = None if was_sent else form.tried(self.kept)

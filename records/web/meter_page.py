@@ -13,8 +13,7 @@ from records.changes import Refusal
 from records.intake import Fault, FaultsError, UnreadableError, meter_file
 from records.web.forms.intake import MeterFileForm
 from records.web.signed_in import signed_in
-
-UNPROCESSABLE = 422
+from records.web.statuses import OK, UNPROCESSABLE
 
 SHOWN_MAX = 300
 """Rows and faults listed on a page."""
@@ -96,6 +95,6 @@ def _show(
         "rows_hidden": max(0, len(rows) - SHOWN_MAX),
         "fresh_count": len(plan.fresh) if plan else 0,
         "kept": kept or {},
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
     }
     return render(request, "records/intake/meter_file.html", context, status=status)

@@ -13,6 +13,7 @@ from records.models import Place
 from records.queries.moment import as_it_stood
 from records.web import crumbs
 from records.web.forms.pack import PackForm
+from records.web.statuses import OK, UNPROCESSABLE
 
 _log = logging.getLogger(__name__)
 
@@ -52,4 +53,6 @@ def _at(number: int | None, place: Place, asked: Asked) -> Pack:
 def _shown(request: HttpRequest, place: Place, form: PackForm) -> HttpResponse:
     form.label_suffix = ""
     context = {"place": place, "crumbs": crumbs.down_to(place), "form": form}
-    return render(request, "records/pack.html", context, status=422 if form.errors else 200)
+    return render(
+        request, "records/pack.html", context, status=UNPROCESSABLE if form.errors else OK
+    )

@@ -29,8 +29,8 @@ from records.web import once
 from records.web.forms.printing import OrderForm, PrintForm
 from records.web.printing_scope import asked_scope, groups, sent_wanted
 from records.web.signed_in import signed_in
+from records.web.statuses import OK, UNPROCESSABLE
 
-UNPROCESSABLE = 422
 REMEMBERED = "label order"
 RUNS_SHOWN = 10
 NOTES_SHOWN = 5
@@ -168,7 +168,7 @@ def _show(
         "choose": (request.POST or request.GET).get("choose", ""),
         "without_code": look.new_code_count,
         "notes": look.item_notes,
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     if refusal is None and form.is_valid() and chosen:

@@ -12,7 +12,8 @@ from records.changes import Refusal
 from records.queries.words import counted
 from records.web import once
 from records.web.forms.printing import BlankForm
-from records.web.printing import UNPROCESSABLE, pictured, recorded, remembered
+from records.web.printing import pictured, recorded, remembered
+from records.web.statuses import OK, UNPROCESSABLE
 
 
 def blank_page(request: HttpRequest) -> HttpResponse:
@@ -43,7 +44,7 @@ def _show(
     context: dict[str, Any] = {
         "form": form,
         "refusal": refusal,
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     if refusal is None and form.is_valid():

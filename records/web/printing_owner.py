@@ -19,8 +19,7 @@ from records.models import CautionSign, LabelRules, OwnStock, PrinterOffset, Sto
 from records.web.forms.label_rules import RulesForm
 from records.web.forms.printing import OffsetForm, StockForm, described
 from records.web.signed_in import signed_in
-
-UNPROCESSABLE = 422
+from records.web.statuses import OK, UNPROCESSABLE
 
 
 def rules_page(request: HttpRequest) -> HttpResponse:
@@ -60,7 +59,7 @@ def _show_rules(
     context: dict[str, Any] = {
         "form": form,
         "refusal": refusal,
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "is_of_picture": isinstance(refusal, PictogramError),
         "kept_picture": own.picture if own else form.data.get("picture", ""),
     }

@@ -12,8 +12,9 @@ from records.changes.undo import Obstacle, Proposal, propose, reversing
 from records.models import Change, Job
 from records.web import once, unsent
 from records.web.forms.jobs import JobForm
-from records.web.jobs_saving import UNPROCESSABLE, saved
+from records.web.jobs_saving import saved
 from records.web.jobs_shown import shown_steps
+from records.web.statuses import OK, UNPROCESSABLE
 
 OF_ONE_CHANGE = 3
 """Obstacles shown of one later change; to see to that change is to see to all of them."""
@@ -86,7 +87,7 @@ def _show(
         "steps": shown_steps(Job(steps=[step.as_json() for step in proposal.steps])),
         "form": form,
         "rows": list(form.rows()),
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     return render(request, "records/undo.html", context, status=status)

@@ -17,8 +17,7 @@ from records.web.forms import FORMS, GROUPS
 from records.web.forms.verb_form import VerbForm
 from records.web.links import url_of
 from records.web.signed_in import signed_in
-
-UNPROCESSABLE = 422
+from records.web.statuses import OK, UNPROCESSABLE
 
 
 def all_verbs(request: HttpRequest) -> HttpResponse:
@@ -110,7 +109,7 @@ def _show(
         "form": form,
         "rows": list(form.rows()),
         "effect": effect,
-        "was_sent": status != 200,  # noqa: PLR2004 (OK)
+        "was_sent": status != OK,
         "token": once.new_token(),
     }
     return render(request, "records/verbs/form.html", context, status=status)

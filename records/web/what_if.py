@@ -14,6 +14,7 @@ from records.queries.receivers import Receiver, receivers_below, receivers_in
 from records.queries.what_if import WhatIf, what_if
 from records.web.forms.supposing import SupposeForm, SupposePatternForm, SupposeSplitterForm
 from records.web.large_places import places_inside
+from records.web.statuses import OK, UNPROCESSABLE
 from records.web.subjects import Subject, subject_of
 
 SHOWN = 200
@@ -39,7 +40,7 @@ def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse
         part = part_of(_receivers(subject), _whole(request.GET.get("part", "")))
         answer = what_if(part.receivers, form.supposition())
         context |= _told(answer, is_asked=form.has_changed()) | {"part": part}
-    status = 200 if form.is_valid() else 422
+    status = OK if form.is_valid() else UNPROCESSABLE
     return render(request, "records/light/what_if.html", context, status=status)
 
 
