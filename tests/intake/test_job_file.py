@@ -308,6 +308,8 @@ def test_the_command_writes_nothing_of_a_faulty_sheet(plant, file, capsys):
 def test_the_command_asks_for_a_place_that_is_there(plant, file):
     with pytest.raises(CommandError, match="No place is called 'Block Z'"):
         call_command("draft_job", file(CONNECT), name="x", place="Block Z", user="crew")
+    with pytest.raises(CommandError, match="argument --due: 'soon' is no day such as"):
+        call_command("draft_job", file(CONNECT), "--name=x", "--place=Block A", "--due=soon")
 
 
 def test_the_command_says_before_a_long_sheet_that_others_wait(file, plant, capsys, monkeypatch):

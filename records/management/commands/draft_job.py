@@ -1,7 +1,6 @@
 """`python3 manage.py draft_job FILE`: check a sheet of steps, and draft a job of it."""
 
 import sys
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -11,8 +10,8 @@ from django.utils import timezone
 from records import changes
 from records.changes import Refusal, jobs
 from records.intake import UnreadableError, job_file
+from records.management import asking
 from records.management.actors import actor
-from records.queries.plain_names import meant
 from records.queries.words import counted
 
 
@@ -33,13 +32,13 @@ class Command(BaseCommand):
         parser.add_argument("--place", required=True, help="where, by its plain name")
         parser.add_argument("--reference", default="", help="such as the number of an order")
         parser.add_argument("--assignee", metavar="NAME", help="the user who does it")
-        parser.add_argument("--due", type=date.fromisoformat, help="by when, such as 2026-03-09")
+        parser.add_argument("--due", type=asking.day, help="by when, such as 2026-03-09")
         parser.add_argument("--user", metavar="NAME", help="who acts; needed if there are several")
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Check, and draft if the sheet is sound."""
         acting, now = actor(options["user"]), timezone.now()
-        place = _place(options["place"])
+        place = asking.place(options["place"])
         assignee = actor(options["assignee"]).pk if options["assignee"] else None
         try:
             sheet = job_file.read(options["file"].read_bytes())
@@ -81,12 +80,3 @@ class Command(BaseCommand):
         faults = counted(len(drafted.faults), "fault")
         self.stdout.write(self.style.ERROR(f"{faults}. Nothing was drafted."))
         sys.exit(1)
-
-
-def _place(name: str) -> int:
-    found = meant("place", name)
-    if len(found) == 1:
-        return found[0].id
-    if found:
-        raise CommandError(f"Say which place: {'; '.join(each.name for each in found[:10])}.")
-    raise CommandError(f"No place is called '{name}'.")

@@ -8,13 +8,12 @@ from shlex import quote
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
-from django.utils import timezone
 
 from records.changes import Refusal
 from records.handover.exports import EXPORTS, WHAT, Document, export
+from records.management import asking
 from records.models import Place
-from records.queries.moment import NoSuchMomentError, as_it_stood, moment_asked
-from records.queries.plain_names import meant
+from records.queries.moment import as_it_stood
 
 
 class Command(BaseCommand):
@@ -55,7 +54,7 @@ class Command(BaseCommand):
         self._tell(document, path)
 
     def _document(self, options: dict[str, Any]) -> Document:
-        place, at = _place(options["place"]), _number(options["at"])
+        place, at = asking.place(options["place"]), asking.moment(options["at"])
         try:
             with as_it_stood(at) if at is not None else nullcontext():
                 return export(
@@ -81,23 +80,3 @@ class Command(BaseCommand):
                 for name, value in document.assumed.items()
             )
             self.stdout.write(f"Take it in with: manage.py intake {quote(str(path))} {options}")
-
-
-def _number(text: str | None) -> int | None:
-    if text is None:
-        return None
-    try:
-        return moment_asked(text, now=timezone.now())
-    except NoSuchMomentError as error:
-        raise CommandError(str(error)) from error
-
-
-def _place(name: str) -> int:
-    if name.isascii() and name.isdecimal() and Place.objects.filter(pk=int(name)).exists():
-        return int(name)
-    found = meant("place", name)
-    if len(found) == 1:
-        return found[0].id
-    if found:
-        raise CommandError(f"Say which place: {'; '.join(each.name for each in found[:10])}.")
-    raise CommandError(f"No place is called '{name}'.")

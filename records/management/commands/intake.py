@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -10,6 +9,7 @@ from django.utils import timezone
 
 from records import intake
 from records.changes import Refusal
+from records.management import asking
 from records.management.actors import actor
 from records.management.tables import write_table
 
@@ -27,12 +27,8 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Name the file, the estate, the user, and each assumption."""
-        parser.add_argument("file", type=Path, help="a CSV file")
+        asking.sheet_arguments(parser, commits="take the sheet in")
         parser.add_argument("--estate", default="", help="for rows that name none")
-        parser.add_argument("--commit", action="store_true", help="take the sheet in")
-        parser.add_argument("--user", metavar="NAME", help="who acts; needed if there are several")
-        parser.add_argument("--reason", default="", help="kept with the change")
-        parser.add_argument("--all", action="store_true", help="show every row and fault")
         assumed = parser.add_argument_group("assumptions, where the sheet is silent")
         for each in intake.assumed():
             assumed.add_argument(

@@ -6,14 +6,13 @@ from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
-from django.utils import timezone
 
 from records.changes import Refusal
 from records.handover.pack.document import as_built_pack
 from records.handover.pack.told import Asked
+from records.management import asking
 from records.models import Place
-from records.queries.moment import NoSuchMomentError, as_it_stood, moment_asked
-from records.queries.plain_names import meant
+from records.queries.moment import as_it_stood
 
 
 class Command(BaseCommand):
@@ -36,8 +35,8 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Make the pack, and write it."""
-        place = _place(options["place"])
-        at, since = _number(options["at"]), _number(options["since"])
+        place = asking.place(options["place"])
+        at, since = asking.moment(options["at"]), asking.moment(options["since"])
         asked = Asked(
             has_addresses=options["addresses"], asked_by=options["asked_by"], since=since
         )
@@ -54,23 +53,3 @@ class Command(BaseCommand):
         except OSError as error:
             raise CommandError(f"{path} can't be written: {error.strerror}.") from error
         self.stdout.write(self.style.SUCCESS(f"Wrote {path}."))
-
-
-def _number(text: str | None) -> int | None:
-    if text is None:
-        return None
-    try:
-        return moment_asked(text, now=timezone.now())
-    except NoSuchMomentError as error:
-        raise CommandError(str(error)) from error
-
-
-def _place(name: str) -> int:
-    if name.isascii() and name.isdecimal() and Place.objects.filter(pk=int(name)).exists():
-        return int(name)
-    found = meant("place", name)
-    if len(found) == 1:
-        return found[0].id
-    if found:
-        raise CommandError(f"Say which place: {'; '.join(each.name for each in found[:10])}.")
-    raise CommandError(f"No place is called '{name}'.")

@@ -2,7 +2,6 @@
 
 import sys
 from collections.abc import Sequence
-from pathlib import Path
 from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
@@ -10,6 +9,7 @@ from django.utils import timezone
 
 from records.changes import Refusal
 from records.intake import Fault, FaultsError, UnreadableError, meter_file
+from records.management import asking
 from records.management.actors import actor
 from records.management.tables import write_table
 
@@ -27,14 +27,10 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         """Name the file and the user."""
-        parser.add_argument("file", type=Path, help="a CSV file")
-        parser.add_argument("--commit", action="store_true", help="record the readings")
-        parser.add_argument("--user", metavar="NAME", help="who acts; needed if there are several")
-        parser.add_argument("--reason", default="", help="kept with the change")
+        asking.sheet_arguments(parser, commits="record the readings")
         parser.add_argument(
             "--decimal-commas", action="store_true", help="the file writes decimals with a comma"
         )
-        parser.add_argument("--all", action="store_true", help="show every row and fault")
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Check, show, and commit if asked and sound."""
