@@ -160,6 +160,15 @@ def _splitter(plan):
     return next(item for item in plan.rows[0].items if item.kind == Kind.SPLITTER)
 
 
+def test_a_row_may_name_the_cupboard_of_its_splitter(plant):
+    taken_in(row(1), row(2, splitter="N") + " | Riser 2", row(3, splitter="N"), more="cupboard")
+
+    two = Equipment.objects.filter(name="N").order_by("pk")
+    assert [each.place.name for each in two] == ["Riser 2", "Riser"]
+    assert Cable.objects.get(name="D2").a_place.name == "Riser 2"
+    assert Equipment.objects.filter(name="S").count() == 1
+
+
 def test_a_splitter_of_another_building_is_not_meant(plant):
     plan = checked(row(1, building="Block N"))
 

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from records import intake
+from records.handover.tables import guarded
 from records.intake import UnreadableError
 
 HEADERS = ["Building", "Floor", "Flat", "Splitter", "Leg", "Cable", "Fibre", "Length"]
@@ -219,6 +220,15 @@ CELL = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]), min_
 
 @given(st.lists(st.lists(CELL, min_size=8, max_size=8), max_size=5), st.sampled_from(",;\t|"))
 def test_what_is_written_is_read_back(rows, separator):
-    read = intake.read(_file([HEADERS, *rows], separator))
+    written = [[guarded(cell) for cell in row] for row in rows]
+
+    read = intake.read(_file([HEADERS, *written], separator))
 
     assert [list(row.cells.values()) for row in read.rows] == rows
+
+
+@pytest.mark.parametrize("cell", ["'t Hof", "O'Neill", "=1", "-3", "12'"])
+def test_an_apostrophe_that_guards_nothing_stays(cell):
+    read = intake.read(_file([HEADERS, [cell] * len(HEADERS)], ";"))
+
+    assert set(read.rows[0].cells.values()) == {cell}
