@@ -196,4 +196,4 @@ def _changes(place: Place, since: int | None, change: Change | None) -> tuple[Ch
         return None
     touching = changes_touching("place", place.pk)
     between = touching.filter(number__gt=since, number__lte=change.number)
-    return tuple(between.order_by("number"))
+    return tuple(between.select_related("actor").order_by("number"))

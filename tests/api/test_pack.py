@@ -2,10 +2,11 @@
 
 import pytest
 
+from records.changes import bookings
 from records.handover.pack import document
 from records.models import Change
 from tests.api.asking import Api, told
-from tests.factories import Plant
+from tests.factories import Plant, opened
 from tests.handover.packs import whole
 from tests.web.reading import PLANT
 
@@ -35,7 +36,9 @@ def test_a_pack_is_a_pdf_of_the_moment_asked_for(api, plant):
 
 
 def test_addresses_and_deviations_are_there_when_asked_for(api, plant):
-    number = Change.objects.latest("number").number - 1
+    number = Change.objects.latest("number").number
+    with opened() as change:
+        bookings.bar(change, plant["V.1"], why="bent")
 
     answer = api.get(f"places/{plant.building}/pack/", addresses="true", since=number)
 

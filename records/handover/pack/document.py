@@ -22,7 +22,9 @@ from records.handover.pack.names import Names
 from records.handover.pack.pages import Contents, Heading, Marks, printed
 from records.handover.pack.told import Asked, Told
 from records.models import Place
-from records.queries.as_built import as_built, home_count
+from records.queries.as_built import AsBuilt, as_built, home_count
+from records.queries.chain import latest_seal
+from records.queries.moment import NOW, as_it_stood, number_asked
 from records.queries.words import counted
 
 HOMES_MAX: Final = 600
@@ -59,11 +61,23 @@ _SECTIONS: Final = (
 def as_built_pack(place: Place, asked: Asked) -> Pack:
     """Return the pack of a place as it stands at the moment asked for.
 
-    The same change and the same form give the same bytes. Raises: Malformed for a place of too
-    many homes.
+    The same change and the same form give the same bytes. What is recorded while it is read stays
+    out. Raises: Malformed for a place of too many homes.
     """
-    _refuse_too_large(place)
-    built = as_built(place, since=asked.since)
+    with as_it_stood(_moment()):
+        _refuse_too_large(place)
+        built = as_built(place, since=asked.since)
+        return _told(built, asked)
+
+
+def _moment() -> int:
+    """Return the change after which the place is told: the one asked for, else the latest."""
+    latest = latest_seal() if number_asked() == NOW else None
+    return latest.number if latest else number_asked()
+
+
+def _told(built: AsBuilt, asked: Asked) -> Pack:
+    place = built.place
     names = Names(built, has_addresses=asked.has_addresses)
     marks = Marks(left="", right="", foot="")
     told = Told(built=built, names=names, marks=marks, asked=asked)
