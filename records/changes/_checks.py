@@ -3,9 +3,10 @@
 import math
 import re
 from collections.abc import Iterable
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from django.db.models import Manager, Model, QuerySet
+from django.db.models import Manager, Model, QuerySet, Value
+from django.db.models.functions import Upper
 
 from records.changes.refusals import (
     Malformed,
@@ -19,6 +20,7 @@ from records.optics.readings import possible_dbm
 from records.queries.names import address, named_points
 
 M = TypeVar("M", bound=Model)
+K = TypeVar("K", int, str)
 
 LENGTH_MAX_M = 100_000
 """No fibre of a PON is longer (common practice: XGS-PON's widest logical reach is 60 km)."""
@@ -112,19 +114,63 @@ def existing(things: "Manager[M] | QuerySet[M]", pk: int, *, field: str) -> M:
     """Return the thing with this id. Raises: Missing."""
     found = things.filter(pk=pk).first()
     if found is None:
-        noun = _SOUGHT.get(field, things.model._meta.verbose_name)
-        raise Missing(
-            f"There is no {noun} number {pk}.",
-            hint="It may have been removed; find it again.",
-            field=field,
-        )
+        raise _missing(things, pk, field)
     return found
+
+
+def existing_all(
+    things: "Manager[M] | QuerySet[M]", pks: Iterable[int], *, field: str
+) -> dict[int, M]:
+    """Return the things with these ids, by id, with one query. Raises: Missing."""
+    wanted = dict.fromkeys(pks)
+    found: dict[int, M] = things.in_bulk(wanted)
+    for pk in wanted:
+        if pk not in found:
+            raise _missing(things, pk, field)
+    return found
+
+
+def _missing(things: "Manager[M] | QuerySet[M]", pk: int, field: str) -> Missing:
+    noun = _SOUGHT.get(field, things.model._meta.verbose_name)
+    return Missing(
+        f"There is no {noun} number {pk}.",
+        hint="It may have been removed; find it again.",
+        field=field,
+    )
+
+
+def named_alike(things: "QuerySet[Any]", names: Iterable[str]) -> "QuerySet[Any]":
+    """Return the things that have one of some names, in capitals or not."""
+    uppers = [Upper(Value(name)) for name in dict.fromkeys(names)]
+    alike: QuerySet[Any] = things.alias(upper_name=Upper("name"))
+    return alike.filter(upper_name__in=uppers)
+
+
+def first_twin(wanted: Iterable[tuple[K, str]], there: Iterable[tuple[K, str]]) -> int | None:
+    """Return which of the wanted names is there in its place, or was wanted there before.
+
+    A name comes with what tells its place.
+    """
+    taken = {(place, name.upper()) for place, name in there}
+    for at, (place, name) in enumerate(wanted):
+        if (place, name.upper()) in taken:
+            return at
+        taken.add((place, name.upper()))
+    return None
 
 
 def present_place(pk: int, *, field: str) -> Place:
     """Return a place that is still there. Raises: Missing, PlaceRetired."""
     found: Place = existing(Place.objects, pk, field=field)
     refuse_retired(found, field=field)
+    return found
+
+
+def present_places(pks: Iterable[int], *, field: str) -> dict[int, Place]:
+    """Return places that are still there, by id. Raises: Missing, PlaceRetired."""
+    found: dict[int, Place] = existing_all(Place.objects, pks, field=field)
+    for place in found.values():
+        refuse_retired(place, field=field)
     return found
 
 

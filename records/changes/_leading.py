@@ -10,7 +10,7 @@ from records.changes.refusals import Refusal
 from records.light.plant import Spot
 from records.light.spread import Lead, lead
 from records.models import DWELLINGS, Place, Role
-from records.queries.engine import ids, in_ids, rows
+from records.queries.engine import pairs, pairs_table, rows
 from records.queries.names import addresses, named_points
 from records.queries.piece import reach, together
 
@@ -28,26 +28,26 @@ def from_point(point: int) -> Lead:
     return lead(together([reach(point)]), point)
 
 
-def refuse_astray(legs: Iterable[int], reached: Iterable[Spot]) -> None:
+def refuse_astray(led: Iterable[tuple[int, Spot]]) -> None:
     """Refuse where a booked leg would lead to another dwelling's outlet. Raises: LedAstray.
 
     Home terminals are left to light, which says it better: what would be lit from what.
     """
-    wanted = set(legs)
-    faces = {spot.id for spot in reached if spot.role in _ADAPTER_FACES}
-    if not wanted or not faces:
+    faces = {(leg, spot.id) for leg, spot in led if spot.role in _ADAPTER_FACES}
+    if not faces:
         return
     found = rows(
         f"""SELECT booking.leg_id, port.id, line.identifier, line.place_id
-            FROM records_booking booking
+            FROM {pairs_table()}
+            JOIN records_booking booking ON booking.leg_id = pair.one
             JOIN records_line line ON line.id = booking.line_id
-            JOIN records_point port ON {in_ids("port.id")}
+            JOIN records_point port ON port.id = pair.other
             JOIN records_equipment equipment ON equipment.id = port.equipment_id
             JOIN records_place place ON place.id = equipment.place_id
-            WHERE {in_ids("booking.leg_id")} AND booking.state IN ('held', 'live')
+            WHERE booking.state IN ('held', 'live')
               AND place.kind IN (%s, %s, %s) AND place.id <> line.place_id
             ORDER BY port.id LIMIT 1""",
-        [ids(faces), ids(wanted), *DWELLINGS],
+        [*pairs(faces), *DWELLINGS],
     )
     for leg, port, line, dwelling in found:
         names = named_points((leg, port))

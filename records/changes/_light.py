@@ -5,14 +5,15 @@ length or loss recomputes the trees that the thing carries. Either way the store
 recomputation from nothing, which the tests check after every step.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
 
 from records.changes import _feeds, _leading, _serving
 from records.changes._transaction import OpenChange
 from records.changes.refusals import Refusal
 from records.light.plant import Joint as LightJoint
 from records.light.plant import Passage as LightPassage
-from records.light.plant import Spot
+from records.light.plant import Piece, Spot
 from records.light.spread import (
     FACING,
     LOOP,
@@ -27,7 +28,7 @@ from records.models import Joint, Point, Role
 from records.queries.catalogue import clashing, light_channels
 from records.queries.engine import ids, in_ids, rows
 from records.queries.names import channel_names, named_points
-from records.queries.piece import Reach, reach, together, tree
+from records.queries.piece import Reach, reaches, together, tree
 
 
 class Loop(Refusal):
@@ -60,19 +61,47 @@ class WrongWay(Refusal):
     code = "wrong_way"
 
 
-def joined(change: OpenChange, joint: Joint, a: Point, b: Point) -> None:
-    """Light what a new joint lights. Raises: Loop, SecondPath, FacingLight, and what they hide."""
-    feeds = _feeds.at_points((a.pk, b.pk))
-    at_a = [feed for feed in feeds if feed.point == a.pk]
-    at_b = [feed for feed in feeds if feed.point == b.pk]
-    if at_a and at_b:
-        _refuse_facing(a, b, at_a, at_b)
-    if at_b:
-        a, b, at_a = b, a, at_b
-    if at_a:
-        _light_beyond(change, joint, (a, b), at_a)
-    else:
-        _join_dark(a, b)
+class New(NamedTuple):
+    """A new joint and its two points."""
+
+    joint: Joint
+    a: Point
+    b: Point
+
+
+class _Lit(NamedTuple):
+    """A new joint by which light comes from a lit point to a dark one."""
+
+    new: New
+    lit: Point
+    dark: Point
+    arriving: list[Feed]
+
+
+def joined(change: OpenChange, made: Iterable[New]) -> None:
+    """Light what new joints light, all at once: from each that touches light to all beyond it.
+
+    Raises: Loop, SecondPath, FacingLight, and what they hide.
+    """
+    listed = list(made)
+    feeds: dict[int, list[Feed]] = {}
+    for feed in _feeds.at_points(end.pk for _, *ends in listed for end in ends):
+        feeds.setdefault(feed.point, []).append(feed)
+    dark, lit = [], []
+    for new in listed:
+        at_a, at_b = feeds.get(new.a.pk, []), feeds.get(new.b.pk, [])
+        if at_a and at_b:
+            _refuse_facing(new.a, new.b, at_a, at_b)
+        if at_a:
+            lit.append(_Lit(new, new.a, new.b, at_a))
+        elif at_b:
+            lit.append(_Lit(new, new.b, new.a, at_b))
+        else:
+            dark.append(new)
+    if dark:
+        _join_dark(dark)
+    if lit:
+        _light_beyond(change, lit)
 
 
 def _refuse_facing(a: Point, b: Point, at_a: list[Feed], at_b: list[Feed]) -> None:
@@ -105,28 +134,65 @@ def _passages(point: Point) -> list[LightPassage]:
     return [LightPassage(passage.pk, passage.entry_id, passage.length_cm, passage.measured_mdb)]
 
 
-def _light_beyond(
-    change: OpenChange, joint: Joint, ends: tuple[Point, Point], arriving: list[Feed]
-) -> None:
-    lit, dark = ends
-    new_joint = LightJoint(lit.pk, dark.pk, joint.kind, joint.entry_id, joint.measured_mdb)
-    here = Reach([_spot(lit), _spot(dark)], _passages(lit), [new_joint])
-    piece = together([reach(dark.pk), here])
-    channels = light_channels(feed.channel for feed in arriving)
+def _light_beyond(change: OpenChange, made: list[_Lit]) -> None:
+    beyond = reaches(each.dark.pk for each in made)
+    _refuse_meeting(made, beyond)
+    piece = together([*beyond.values(), *(_across(each) for each in made)])
+    channels = light_channels(feed.channel for each in made for feed in each.arriving)
+    entered = {passage.id for each in beyond.values() for passage in each.passages}
+    is_open = any(piece.is_confluence(passage) for passage in entered)
+    # Where light from elsewhere may come in, a joint must find what the one before it has lit.
+    for batch in [[each] for each in made] if is_open else [made]:
+        feeds = _spread(piece, batch, channels)
+        if is_open:
+            _refuse_clashes(feeds)
+        _mark_led(piece, batch, feeds)
+        _feeds.write(change, feeds)
+        _serving.lit(change, _at_terminals(piece, feeds))
+
+
+def _across(made: _Lit) -> Reach:
+    joint, lit, dark = made.new.joint, made.lit, made.dark
+    across = LightJoint(lit.pk, dark.pk, joint.kind, joint.entry_id, joint.measured_mdb)
+    return Reach([_spot(lit), _spot(dark)], _passages(lit), [across])
+
+
+def _refuse_meeting(made: list[_Lit], beyond: Mapping[int, Reach]) -> None:
+    """Refuse where light would come to a dark point by its own joint and by another new one."""
+    by_dark = {each.dark.pk: each for each in made}
+    for each in made if len(made) > 1 else ():
+        for spot in beyond[each.dark.pk].spots:
+            other = by_dark.get(spot.id, each)
+            if other is not each:
+                _refuse_facing(other.new.a, other.new.b, other.arriving, each.arriving)
+
+
+def _spread(piece: Piece, made: Iterable[_Lit], channels: Mapping[int, Channel]) -> list[Feed]:
+    """Return the feeds beyond new joints. Raises: Loop, FacingLight, WrongWay."""
     feeds: list[Feed] = []
-    for start in arriving:
-        result = spread(piece, channels[start.channel], start)
-        _refuse_findings(result.findings)
-        feeds.extend(result.feeds)
-    if piece.has_confluence:
-        _refuse_clashes(feeds)
-    above = {feed.leg for feed in arriving if feed.leg is not None}
-    if lead(piece, dark.pk).is_onward:
-        _serving.lead_onward(_leading.from_point(lit.pk).legs)
-    _leading.refuse_astray(above, [piece.spots[f.point] for f in feeds if f.leg in above])
-    _feeds.write(change, feeds)
-    terminals = [(f.point, f.leg) for f in feeds if piece.spots[f.point].role == Role.TERMINAL]
-    _serving.lit(change, terminals)
+    for each in made:
+        for start in each.arriving:
+            result = spread(piece, channels[start.channel], start)
+            _refuse_findings(result.findings)
+            feeds.extend(result.feeds)
+    return feeds
+
+
+def _mark_led(piece: Piece, made: list[_Lit], feeds: list[Feed]) -> None:
+    """Mark legs that now lead to another splitter. Raises: LedAstray, LegNotSpare."""
+    for each in made:
+        if lead(piece, each.dark.pk).is_onward:
+            _serving.lead_onward(_leading.from_point(each.lit.pk).legs)
+    above = {feed.leg for each in made for feed in each.arriving}
+    _leading.refuse_astray(
+        (feed.leg, piece.spots[feed.point])
+        for feed in feeds
+        if feed.leg is not None and feed.leg in above
+    )
+
+
+def _at_terminals(piece: Piece, feeds: list[Feed]) -> list[tuple[int, int | None]]:
+    return [(f.point, f.leg) for f in feeds if piece.spots[f.point].role == Role.TERMINAL]
 
 
 def _refuse_findings(findings: Iterable[Finding]) -> None:
@@ -189,20 +255,24 @@ def _met(channel: int, points: Iterable[int]) -> tuple[str, int]:
     return named_points([point])[point], point
 
 
-def _join_dark(a: Point, b: Point) -> None:
-    """Refuse a loop in the dark, and mark a leg that now leads to another splitter."""
-    beyond_a, beyond_b = reach(a.pk), reach(b.pk)
-    if any(spot.id == a.pk for spot in beyond_b.spots):
-        _refuse_findings([Finding(LOOP, a.pk)])
-    piece = together([beyond_a, beyond_b])
-    sides = [lead(piece, point.pk) for point in (a, b)]
-    clashes = [side.clash for side in sides]
-    if clashes[0] and clashes[1]:
-        _refuse_findings([clashes[1]])
-    for above, beyond in zip(sides, reversed(sides), strict=True):
-        if beyond.is_onward:
-            _serving.lead_onward(above.legs)
-        _leading.refuse_astray(above.legs, beyond.passed)
+def _join_dark(made: list[New]) -> None:
+    """Refuse loops in the dark, and mark legs that now lead to another splitter."""
+    beyond = reaches(end.pk for _, *ends in made for end in ends)
+    for new in made:
+        if any(spot.id == new.a.pk for spot in beyond[new.b.pk].spots):
+            _refuse_findings([Finding(LOOP, new.a.pk)])
+    piece = together(beyond.values())
+    led: list[tuple[int, Spot]] = []
+    for new in made:
+        sides = [lead(piece, point.pk) for point in (new.a, new.b)]
+        clashes = [side.clash for side in sides]
+        if clashes[0] and clashes[1]:
+            _refuse_findings([clashes[1]])
+        for above, below in zip(sides, reversed(sides), strict=True):
+            if below.is_onward:
+                _serving.lead_onward(above.legs)
+            led.extend((leg, spot) for leg in above.legs for spot in below.passed)
+    _leading.refuse_astray(led)
 
 
 def parted(change: OpenChange, a: int, b: int) -> None:

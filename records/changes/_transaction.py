@@ -9,9 +9,10 @@ A verb may assume: it is alone, and what it reads stays true until it returns. I
 inside: no mail, no files, no network.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from copy import copy
+from dataclasses import dataclass, field, fields
 from datetime import datetime
 from functools import wraps
 from typing import Any, ClassVar, Concatenate, ParamSpec, TypeVar
@@ -27,6 +28,7 @@ from records.queries.light_turns import LightTurns, light_turns
 
 P = ParamSpec("P")
 R = TypeVar("R")
+T = TypeVar("T")
 
 TURN = 4_276_115_302
 """The advisory lock's number: any constant that no other program on the database uses."""
@@ -113,6 +115,27 @@ class OpenChange:
         finally:
             self.depth -= 1
 
+    @contextmanager
+    def attempt(self) -> Iterator[None]:
+        """Leave nothing of what is within where it is refused, and let the refusal out.
+
+        The change itself stays sound, so that the same may be tried in another way.
+        """
+        before = {each.name: copy(getattr(self, each.name)) for each in fields(self)}
+        try:
+            with transaction.atomic():
+                yield
+        except Refusal:
+            for name, value in before.items():
+                setattr(self, name, value)
+            raise
+
+    def did(self, count: int) -> None:
+        """Count what verbs do, and have tables looked at whenever it is a good deal more."""
+        before, self.verbs_run = self.verbs_run, self.verbs_run + count
+        if any(before < many <= self.verbs_run for many in STATISTICS_AT):
+            _count_anew()
+
     def effect(self) -> dict[str, Any]:
         """Return what the change did, for its audit row and for previews.
 
@@ -155,9 +178,7 @@ def verb(
             raise RuntimeError(f"{name} was called outside an open change.")
         if change.depth == 0:
             change.steps.append({"verb": name, "words": ""})
-        change.verbs_run += 1
-        if change.verbs_run in STATISTICS_AT:
-            _count_anew()
+        change.did(1)
         change.depth += 1
         try:
             return function(change, *args, **kwargs)
@@ -168,6 +189,30 @@ def verb(
             change.depth -= 1
 
     VERBS[name] = run
+    return run
+
+
+def for_many(
+    function: Callable[[OpenChange, Sequence[T]], list[R]],
+) -> Callable[[OpenChange, Sequence[T]], list[R]]:
+    """Make a function the form of a verb that does it many times at once, set-based.
+
+    The verb itself is a list of one. It is not known by name: only documents ask for many.
+    """
+
+    @wraps(function)
+    def run(change: OpenChange, wanted: Sequence[T], /) -> list[R]:
+        if not connection.in_atomic_block:
+            raise RuntimeError(f"{function.__name__} was called outside an open change.")
+        if not wanted:
+            return []
+        change.did(len(wanted) - 1)  # the verb has counted one, or the many count one less
+        try:
+            return function(change, wanted)
+        except BaseException:
+            change.is_half_written = True
+            raise
+
     return run
 
 

@@ -1,52 +1,30 @@
 """Verbs for bookings: book, release, move, bar, unbar, measure and unmeasure a leg."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
-from records.changes import _leading, _light, _serving
+from records.changes import _light, _serving
 from records.changes._checks import (
-    existing,
+    existing_all,
     loss_mdb,
     refuse_retired,
     refuse_unmeasured,
     text,
 )
+from records.changes._promising import (
+    BEFORE_BARRING,
+    open_bookings,
+    refuse_astray,
+    refuse_lit_elsewhere,
+    refuse_promised_twice,
+    refuse_second_legs,
+    refuse_unfit,
+)
 from records.changes._rejoining import put_on, take_off
-from records.changes._transaction import OpenChange, verb
+from records.changes._transaction import OpenChange, for_many, verb
 from records.changes.refusals import Malformed, Refusal
-from records.light.spread import lead
-from records.models import Booking, BookingState, Feed, JointEnd, LegCondition, Line, Point, Role
+from records.models import Booking, BookingState, LegCondition, Line, Point, Role
 from records.queries.names import address, point_name, port_label
-from records.queries.piece import reach, together
-
-
-class LegBooked(Refusal):
-    """A leg that is already promised."""
-
-    code = "leg_booked"
-
-
-class LineBooked(Refusal):
-    """A line that already has a leg."""
-
-    code = "line_booked"
-
-
-class LegBarred(Refusal):
-    """A leg that is faulty or withheld."""
-
-    code = "leg_barred"
-
-
-class LegOnward(Refusal):
-    """A leg that feeds another splitter."""
-
-    code = "leg_onward"
-
-
-class LegLightsAnother(Refusal):
-    """A leg that already lights a terminal of another dwelling."""
-
-    code = "leg_lights_another"
 
 
 class NothingBooked(Refusal):
@@ -68,73 +46,63 @@ def book(change: OpenChange, leg: int, *, line: int) -> Booking:
     Raises: Missing, Malformed, PlaceRetired, LegBooked, LineBooked, LegBarred, LegOnward,
     LegLightsAnother.
     """
-    point = _leg(leg)
-    wanted = existing(Line.objects.select_related("place"), line, field="line")
-    refuse_retired(wanted.place, field="line")
-    _refuse_unfit(point)
-    _refuse_second_leg(wanted)
-    _refuse_lit_elsewhere(point, wanted)
-
-    booking = Booking.objects.create(leg=point, line=wanted, state=BookingState.HELD)
-    _refuse_astray(point)
-    _serving.note_booking(change, leg, wanted, "booked")
-    _serving.settle(change, [leg])
-    change.say(f"booked {point_name(point)} for line {wanted} of {address(wanted.place)}")
+    (booking,) = book_all(change, [NewBooking(leg, line)])
+    promised = booking.line
+    change.say(
+        f"booked {point_name(booking.leg)} for line {promised} of {address(promised.place)}"
+    )
     return booking
 
 
+@dataclass(frozen=True, slots=True)
+class NewBooking:
+    """A spare leg to promise to a line: see `book`."""
+
+    leg: int
+    line: int
+
+
+@for_many
+def book_all(change: OpenChange, wanted: Sequence[NewBooking]) -> list[Booking]:
+    """Promise many legs, each to its line. Raises: what `book` raises."""
+    legs = _legs([each.leg for each in wanted])
+    with_place = Line.objects.select_related("place")
+    lines = existing_all(with_place, (each.line for each in wanted), field="line")
+    for line in lines.values():
+        refuse_retired(line.place, field="line")
+    pairs = [(legs[each.leg], lines[each.line]) for each in wanted]
+    refuse_promised_twice(pairs)
+    refuse_unfit(legs.values())
+    refuse_second_legs(lines.values())
+    refuse_lit_elsewhere(pairs)
+
+    booked = Booking.objects.bulk_create(
+        Booking(leg=leg, line=line, state=BookingState.HELD) for leg, line in pairs
+    )
+    refuse_astray(legs)
+    for leg, line in pairs:
+        _serving.note_booking(change, leg.pk, line, "booked")
+    _serving.settle(change, legs)
+    return booked
+
+
 def _leg(leg: int, *, field: str = "leg") -> Point:
-    found = existing(Point.objects.select_related("equipment__place"), leg, field=field)
-    if found.role != Role.LEG:
-        raise Malformed(
-            f"{point_name(found)} is not a splitter leg.", hint="Choose a leg.", field=field
-        )
+    return _legs([leg], field=field)[leg]
+
+
+def _legs(legs: Iterable[int], *, field: str = "leg") -> dict[int, Point]:
+    points = Point.objects.select_related("equipment__place")
+    found: dict[int, Point] = existing_all(points, legs, field=field)
+    for each in found.values():
+        if each.role != Role.LEG:
+            raise Malformed(
+                f"{point_name(each)} is not a splitter leg.", hint="Choose a leg.", field=field
+            )
     return found
 
 
-_CHOOSE = {
-    LegBooked: "Choose a spare leg, or release that booking first.",
-    LegBarred: "Choose a spare leg, or unbar this one once it is mended.",
-    LegOnward: "Choose a spare leg, or one of that splitter's.",
-}
-_BEFORE_BARRING = {
-    LegBooked: "Move that line to another leg first, then bar this one.",
-    LegBarred: "Unbar it first, to bar it for another reason.",
-    LegOnward: "Join that splitter to another leg first, then bar this one.",
-}
-"""What to do about a leg that is not spare, to book it or to bar it."""
-
-
-def _refuse_unfit(
-    point: Point, *, field: str = "leg", hints: Mapping[type[Refusal], str] = _CHOOSE
-) -> None:
-    name = point_name(point)
-    holder = _open_booking(point.pk)
-    if holder is not None:
-        raise LegBooked(
-            f"{name} is {holder.state} for line {holder.line} of {address(holder.line.place)}.",
-            hint=hints[LegBooked],
-            field=field,
-            subjects=(point.pk, holder.line_id),
-        )
-    if point.condition == LegCondition.BARRED:
-        raise LegBarred(
-            f"{name} is barred: {point.barred_reason}.",
-            hint=hints[LegBarred],
-            field=field,
-            subjects=(point.pk,),
-        )
-    if point.condition == LegCondition.ONWARD:
-        raise LegOnward(
-            f"{name} feeds another splitter.",
-            hint=hints[LegOnward],
-            field=field,
-            subjects=(point.pk,),
-        )
-
-
 def _booked(point: Point) -> Booking:
-    holder = _open_booking(point.pk)
+    holder = open_bookings([point]).get(point.pk)
     if holder is None:
         raise NothingBooked(
             f"{point_name(point)} is not booked.",
@@ -143,45 +111,6 @@ def _booked(point: Point) -> Booking:
             subjects=(point.pk,),
         )
     return holder
-
-
-def _open_booking(leg: int) -> Booking | None:
-    return Booking.objects.open().filter(leg_id=leg).select_related("line__place").first()
-
-
-def _refuse_second_leg(line: Line) -> None:
-    held = Booking.objects.open().filter(line=line).select_related("leg__equipment__place").first()
-    if held is not None:
-        raise LineBooked(
-            f"Line {line} of {address(line.place)} already has {point_name(held.leg)}.",
-            hint="Release that booking first, or open a second line for the dwelling.",
-            field="line",
-            subjects=(line.pk, held.leg_id),
-        )
-
-
-def _refuse_lit_elsewhere(point: Point, line: Line, *, field: str = "leg") -> None:
-    lit = (
-        Feed.objects.filter(leg_id=point.pk, point__role=Role.TERMINAL)
-        .exclude(point__equipment__place_id=line.place_id)
-        .select_related("point__equipment__place")
-        .first()
-    )
-    if lit is not None:
-        raise LegLightsAnother(
-            f"{point_name(point)} already lights {point_name(lit.point)}.",
-            hint="Choose another leg, or part that one first.",
-            field=field,
-            subjects=(point.pk, lit.point_id),
-        )
-
-
-def _refuse_astray(point: Point) -> None:
-    """Refuse a leg that is already led, lit or dark, to another dwelling than it is booked for."""
-    mate = JointEnd.objects.filter(joint__ends__point=point).exclude(point=point).first()
-    if mate is not None:
-        piece = together([reach(mate.point_id)])
-        _leading.refuse_astray([point.pk], lead(piece, mate.point_id).passed)
 
 
 @verb
@@ -217,15 +146,15 @@ def move(change: OpenChange, leg: int, *, to: int) -> Booking:
             f"The flat is already on {point_name(old)}.", hint="Choose another leg.", field="to"
         )
     booking = _booked(old)
-    _refuse_unfit(new, field="to")
-    _refuse_lit_elsewhere(new, booking.line, field="to")
+    refuse_unfit([new], field="to")
+    refuse_lit_elsewhere([(new, booking.line)], field="to")
 
     loose = take_off(change, leg)
     rebook(change, booking, new)
     if loose is not None:
         put_on(change, loose, to)
     else:
-        _refuse_astray(new)
+        refuse_astray([to])
     change.say(
         f"moved line {booking.line} of {address(booking.line.place)} from {point_name(old)} to "
         f"{point_name(new)}"
@@ -257,7 +186,7 @@ class StillLit(Refusal):
 def bar(change: OpenChange, leg: int, *, why: str) -> Point:
     """Bar a leg that is faulty or withheld. Raises: Malformed, LegBooked, LegOnward, LegBarred."""
     point = _leg(leg)
-    _refuse_unfit(point, hints=_BEFORE_BARRING)
+    refuse_unfit([point], hints=BEFORE_BARRING)
     point.barred_reason = text(why, 200, field="why", needed=True)
     point.condition = LegCondition.BARRED
     Point.objects.filter(pk=leg).update(

@@ -1,20 +1,25 @@
 """Verbs for cables and their fibres: lay, rename, measure, damage, mend, remove."""
 
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from decimal import Decimal
 
 from records.changes import _light, _search
 from records.changes._checks import (
     choice,
     existing,
+    existing_all,
+    first_twin,
     length_cm,
     loss_mdb,
-    present_place,
+    named_alike,
+    present_places,
     refuse_joined,
     refuse_unmeasured,
     text,
     whole,
 )
-from records.changes._transaction import OpenChange, verb
+from records.changes._transaction import OpenChange, for_many, verb
 from records.changes.refusals import Malformed, NameTaken
 from records.models import (
     FIBRE_ENDS,
@@ -30,7 +35,6 @@ from records.models import (
     Point,
     Polish,
     Reading,
-    Role,
     Tag,
 )
 from records.queries.catalogue import default_entry
@@ -64,31 +68,83 @@ def lay(
     `length_m` is the length of the fibre, slack included. A polish means the fibres end in
     connectors there; blank means bare ends. Raises: Malformed, Missing, NameTaken.
     """
-    choice(kind, CableKind.values, field="kind")
-    limit = CORD_FIBRES_MAX if kind == CableKind.CORD else FIBRES_MAX
-    whole(fibre_count, 1, limit, field="fibre_count", noun=f"fibre count of a {kind}")
-    for value, field in ((a_polish, "a_polish"), (b_polish, "b_polish")):
-        choice(value, ["", *Polish.values], field=field)
-    a = present_place(a_place, field="a_place")
-    b = present_place(b_place, field="b_place")
-    name = text(name, 60, field="name", needed=True)
-    refuse_same_name(a, name)
-
-    cable = Cable.objects.create(
-        kind=kind,
+    wanted = NewCable(
         name=name,
-        a_place=a,
-        b_place=b,
-        entry=_fibre_entry(entry),
-        colour_scheme=_scheme(colour_scheme),
+        a_place=a_place,
+        b_place=b_place,
+        length_m=length_m,
         fibre_count=fibre_count,
-        length_cm=length_cm(length_m),
-        diameter_mm=_diameter(diameter_mm),
+        kind=kind,
+        entry=entry,
+        colour_scheme=colour_scheme,
+        a_polish=a_polish,
+        b_polish=b_polish,
+        diameter_mm=diameter_mm,
     )
-    _draw_fibres(cable, {Role.A_END: a_polish, Role.B_END: b_polish})
-    _search.index_cables([cable])
+    (cable,) = lay_all(change, [wanted])
     change.say(f"laid {cable_name(cable)}, {counted(fibre_count, 'fibre')}, {cable.length_m:g} m")
     return cable
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewCable:
+    """A cable or cord to lay: see `lay`. `lengths_m` are of those fibres that differ from it."""
+
+    name: str
+    a_place: int
+    b_place: int
+    length_m: float
+    fibre_count: int = 1
+    kind: str = CableKind.CABLE
+    entry: int | None = None
+    colour_scheme: int | None = None
+    a_polish: str = ""
+    b_polish: str = ""
+    diameter_mm: Decimal | None = None
+    lengths_m: Mapping[int, float] = field(default_factory=dict)
+
+
+@for_many
+def lay_all(_change: OpenChange, wanted: Sequence[NewCable]) -> list[Cable]:
+    """Lay many cables or cords. Raises: what `lay` raises."""
+    for each in wanted:
+        _refuse_impossible(each)
+    starts = present_places([each.a_place for each in wanted], field="a_place")
+    places = starts | present_places([each.b_place for each in wanted], field="b_place")
+    names = [text(each.name, 60, field="name", needed=True) for each in wanted]
+    _refuse_same_names([(starts[each.a_place], n) for each, n in zip(wanted, names, strict=True)])
+    entries = _fibre_entries({each.entry for each in wanted})
+    schemes = {each.colour_scheme for each in wanted if each.colour_scheme}
+    colours = existing_all(ColourScheme.objects, schemes, field="colour_scheme") if schemes else {}
+
+    laid = Cable.objects.bulk_create(
+        Cable(
+            kind=each.kind,
+            name=name,
+            a_place=places[each.a_place],
+            b_place=places[each.b_place],
+            entry=entries[each.entry],
+            colour_scheme=colours[each.colour_scheme] if each.colour_scheme else None,
+            fibre_count=each.fibre_count,
+            length_cm=length_cm(each.length_m),
+            diameter_mm=_diameter(each.diameter_mm),
+        )
+        for each, name in zip(wanted, names, strict=True)
+    )
+    _draw_fibres(list(zip(laid, wanted, strict=True)))
+    _search.index_cables(laid)
+    return laid
+
+
+def _refuse_impossible(wanted: NewCable) -> None:
+    kind, count = wanted.kind, wanted.fibre_count
+    choice(kind, CableKind.values, field="kind")
+    limit = CORD_FIBRES_MAX if kind == CableKind.CORD else FIBRES_MAX
+    whole(count, 1, limit, field="fibre_count", noun=f"fibre count of a {kind}")
+    for value, end in ((wanted.a_polish, "a_polish"), (wanted.b_polish, "b_polish")):
+        choice(value, ["", *Polish.values], field=end)
+    for number in wanted.lengths_m:
+        whole(number, 1, count, field="lengths_m", noun=f"fibre of {wanted.name}")
 
 
 @verb
@@ -108,8 +164,17 @@ def rename(change: OpenChange, cable: int, *, name: str) -> Cable:
 
 def refuse_same_name(a_place: Place, name: str, *, but: int | None = None) -> None:
     """Refuse a name that another cable from the same place has. Raises: NameTaken."""
+    _refuse_same_names([(a_place, name)], but=but)
+
+
+def _refuse_same_names(wanted: Sequence[tuple[Place, str]], *, but: int | None = None) -> None:
     others = Cable.objects.exclude(pk=but) if but else Cable.objects.all()
-    if others.filter(a_place=a_place, name__iexact=name).exists():
+    keys = [(a_place.pk, name) for a_place, name in wanted]
+    from_there = others.filter(a_place__in={place for place, _name in keys})
+    there = named_alike(from_there, (name for _place, name in keys))
+    at = first_twin(keys, there.values_list("a_place", "name"))
+    if at is not None:
+        a_place, name = wanted[at]
         raise NameTaken(
             f"There is already a cable {name} from {address(a_place)}.",
             hint="Give this one another name.",
@@ -117,21 +182,21 @@ def refuse_same_name(a_place: Place, name: str, *, but: int | None = None) -> No
         )
 
 
-def _fibre_entry(entry: int | None) -> CatalogueEntry:
-    if entry is None:
-        return default_entry(EntryKind.FIBRE)
-    found = existing(CatalogueEntry.objects, entry, field="entry")
-    if found.kind != EntryKind.FIBRE:
-        raise Malformed(
-            f"{found.name} is a {found.kind} entry, not a fibre.",
-            hint="Choose a fibre type, such as G.657.A2.",
-            field="entry",
-        )
+def _fibre_entries(wanted: set[int | None]) -> dict[int | None, CatalogueEntry]:
+    """Return the types of fibre by what was asked for; None stands for the usual one."""
+    named = [pk for pk in wanted if pk is not None]
+    known = existing_all(CatalogueEntry.objects, named, field="entry") if named else {}
+    found: dict[int | None, CatalogueEntry] = dict(known.items())
+    if None in wanted:
+        found[None] = default_entry(EntryKind.FIBRE)
+    for each in found.values():
+        if each.kind != EntryKind.FIBRE:
+            raise Malformed(
+                f"{each.name} is a {each.kind} entry, not a fibre.",
+                hint="Choose a fibre type, such as G.657.A2.",
+                field="entry",
+            )
     return found
-
-
-def _scheme(scheme: int | None) -> ColourScheme | None:
-    return existing(ColourScheme.objects, scheme, field="colour_scheme") if scheme else None
 
 
 def _diameter(diameter_mm: Decimal | None) -> Decimal | None:
@@ -144,19 +209,21 @@ def _diameter(diameter_mm: Decimal | None) -> Decimal | None:
     return diameter_mm
 
 
-def _draw_fibres(cable: Cable, polishes: dict[str, str]) -> None:
-    fibres = Passage.objects.bulk_create(
-        [
-            Passage(cable=cable, number=number, entry=cable.entry, length_cm=cable.length_cm)
-            for number in range(1, cable.fibre_count + 1)
-        ]
-    )
+def _draw_fibres(laid: Iterable[tuple[Cable, NewCable]]) -> None:
+    fibres, polishes = [], []
+    for cable, wanted in laid:
+        own_cm = {number: length_cm(long_m) for number, long_m in wanted.lengths_m.items()}
+        for number in range(1, cable.fibre_count + 1):
+            long_cm = own_cm.get(number, cable.length_cm)
+            fibres.append(
+                Passage(cable=cable, number=number, entry=cable.entry, length_cm=long_cm)
+            )
+            polishes.append((wanted.a_polish, wanted.b_polish))
+    Passage.objects.bulk_create(fibres)
     Point.objects.bulk_create(
-        [
-            Point(passage=fibre, role=role, side=side, number=fibre.number, polish=polishes[role])
-            for fibre in fibres
-            for side, role in enumerate(FIBRE_ENDS)
-        ]
+        Point(passage=fibre, role=role, side=side, number=fibre.number, polish=polish)
+        for fibre, both in zip(fibres, polishes, strict=True)
+        for side, (role, polish) in enumerate(zip(FIBRE_ENDS, both, strict=True))
     )
 
 

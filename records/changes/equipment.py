@@ -1,23 +1,33 @@
 """Verbs for equipment: install, move, rename, remove."""
 
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 
 from records.changes import _search
-from records.changes._checks import choice, existing, present_place, refuse_joined, text, whole
-from records.changes._ports import passages_and_ports
-from records.changes._transaction import OpenChange, verb
+from records.changes._checks import (
+    choice,
+    existing,
+    first_twin,
+    named_alike,
+    present_place,
+    present_places,
+    refuse_joined,
+    text,
+    whole,
+)
+from records.changes._equipment_types import classes_of, types_of
+from records.changes._ports import Parts, passages_and_ports
+from records.changes._transaction import OpenChange, for_many, verb
 from records.changes.lines import refuse_no_dwelling
 from records.changes.refusals import Malformed, NameTaken, Refusal
 from records.models import (
     Booking,
-    CatalogueEntry,
     Channel,
-    EntryKind,
     Equipment,
     EquipmentKind,
     Joint,
     Noun,
-    OpticalClass,
     Passage,
     Place,
     Point,
@@ -25,19 +35,10 @@ from records.models import (
     Reading,
     Tag,
 )
-from records.queries.catalogue import default_entry
 from records.queries.names import address, equipment_name
 
 PORTS_MAX = 1152
 """Ports of one equipment (common practice: a full-height frame of 1152 adapters)."""
-
-_ENTRY_KINDS = {
-    EquipmentKind.SPLITTER: (EntryKind.SPLITTER, EntryKind.TAP),
-    EquipmentKind.COUPLER: (EntryKind.COUPLER,),
-    EquipmentKind.ATTENUATOR: (EntryKind.ATTENUATOR,),
-    EquipmentKind.PANEL: (EntryKind.MATED,),
-    EquipmentKind.OUTLET: (EntryKind.MATED,),
-}
 
 
 class EquipmentInUse(Refusal):
@@ -68,91 +69,125 @@ def install(
     a panel. `optical_class` is what a home terminal receives.
     Raises: Malformed, Missing, NameTaken, NotADwelling.
     """
-    choice(kind, EquipmentKind.values, field="kind")
-    stands = present_place(place, field="place")
-    if kind == EquipmentKind.TERMINAL:
-        refuse_no_dwelling(stands, "A home terminal")
-    name = text(name, 60, field="name", needed=True)
-    serial = text(serial, 60, field="serial")
-    _refuse_twin(stands, name, serial)
-    count = 0 if kind == EquipmentKind.CLOSURE else ports
-    if kind != EquipmentKind.CLOSURE:
-        whole(ports, 1, PORTS_MAX, field="ports", noun="number of ports")
-    for value, field in ((polish, "polish"), (back_polish or "", "back_polish")):
-        choice(value, ["", *Polish.values], field=field)
-
-    equipment = Equipment.objects.create(
+    wanted = NewEquipment(
         kind=kind,
-        place=stands,
+        place=place,
         name=name,
         serial=serial,
-        entry=_entry(kind, entry),
-        optical_class=_received_class(kind, optical_class),
+        entry=entry,
+        ports=ports,
+        polish=polish,
+        back_polish=back_polish,
+        optical_class=optical_class,
     )
-    if back_polish is None:
-        back_polish = "" if kind == EquipmentKind.OUTLET else polish
-    passages, points = passages_and_ports(equipment, count, polish, back_polish)
-    Passage.objects.bulk_create(passages)
-    Point.objects.bulk_create(points)
-    _search.index_equipment([equipment])
+    (equipment,) = install_all(change, [wanted])
     change.say(f"installed {equipment_name(equipment)}")
     return equipment
 
 
-def _refuse_twin(place: Place, name: str, serial: str, *, but: int | None = None) -> None:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewEquipment:
+    """An equipment to install: see `install`."""
+
+    kind: str
+    place: int
+    name: str
+    serial: str = ""
+    entry: int | None = None
+    ports: int = 1
+    polish: str = Polish.APC
+    back_polish: str | None = None
+    optical_class: int | None = None
+
+
+@for_many
+def install_all(_change: OpenChange, wanted: Sequence[NewEquipment]) -> list[Equipment]:
+    """Install many equipment. Raises: what `install` raises."""
+    for each in wanted:
+        choice(each.kind, EquipmentKind.values, field="kind")
+    places = present_places([each.place for each in wanted], field="place")
+    for each in wanted:
+        if each.kind == EquipmentKind.TERMINAL:
+            refuse_no_dwelling(places[each.place], "A home terminal")
+    names = [text(each.name, 60, field="name", needed=True) for each in wanted]
+    serials = [text(each.serial, 60, field="serial") for each in wanted]
+    stands = [places[each.place] for each in wanted]
+    _refuse_twins(list(zip(stands, names, strict=True)))
+    _refuse_held(serials)
+    for each in wanted:
+        _refuse_impossible(each)
+    types = types_of({(each.kind, each.entry) for each in wanted})
+    classes = classes_of((each.kind, each.optical_class) for each in wanted)
+
+    installed = Equipment.objects.bulk_create(
+        Equipment(
+            kind=each.kind,
+            place=places[each.place],
+            name=name,
+            serial=serial,
+            entry=types[each.kind, each.entry],
+            optical_class=classes.get(each.optical_class or 0),
+        )
+        for each, name, serial in zip(wanted, names, serials, strict=True)
+    )
+    parts = [_parts(new, each) for new, each in zip(installed, wanted, strict=True)]
+    Passage.objects.bulk_create(passage for part in parts for passage in part.passages)
+    Point.objects.bulk_create(point for part in parts for point in part.points)
+    _search.index_equipment(installed)
+    return installed
+
+
+def _parts(owner: Equipment, wanted: NewEquipment) -> Parts:
+    back_polish = wanted.back_polish
+    if back_polish is None:
+        back_polish = "" if wanted.kind == EquipmentKind.OUTLET else wanted.polish
+    count = 0 if wanted.kind == EquipmentKind.CLOSURE else wanted.ports
+    return passages_and_ports(owner, count, wanted.polish, back_polish)
+
+
+def _refuse_impossible(wanted: NewEquipment) -> None:
+    if wanted.kind != EquipmentKind.CLOSURE:
+        whole(wanted.ports, 1, PORTS_MAX, field="ports", noun="number of ports")
+    polishes = ((wanted.polish, "polish"), (wanted.back_polish or "", "back_polish"))
+    for value, field in polishes:
+        choice(value, ["", *Polish.values], field=field)
+
+
+def _refuse_twins(wanted: Sequence[tuple[Place, str]], *, but: int | None = None) -> None:
+    """Refuse two equipment of one name in the same place. Raises: NameTaken."""
     others = Equipment.objects.exclude(pk=but) if but else Equipment.objects.all()
-    if others.filter(place=place, name__iexact=name).exists():
+    keys = [(place.pk, name) for place, name in wanted]
+    beside = others.filter(place__in={place for place, _name in keys})
+    there = named_alike(beside, (name for _place, name in keys))
+    at = first_twin(keys, there.values_list("place", "name"))
+    if at is not None:
+        place, name = wanted[at]
         raise NameTaken(
             f"An equipment called {name} stands in {address(place)} already.",
             hint="Give this one another name.",
             field="name",
         )
-    holder = others.filter(serial=serial).first() if serial else None
+
+
+def _refuse_held(serials: Iterable[str], *, but: int | None = None) -> None:
+    """Refuse serials that another equipment has. Raises: NameTaken."""
+    wanted = [serial for serial in serials if serial]
+    others = Equipment.objects.exclude(pk=but) if but else Equipment.objects.all()
+    holder = others.filter(serial__in=wanted).select_related("place").first() if wanted else None
     if holder is not None:
         raise NameTaken(
-            f"Serial {serial} belongs to {equipment_name(holder)}.",
+            f"Serial {holder.serial} belongs to {equipment_name(holder)}.",
             hint="Check the serial, or move that equipment instead of installing a new one.",
             field="serial",
             subjects=(holder.pk,),
         )
-
-
-def _entry(kind: str, entry: int | None) -> CatalogueEntry | None:
-    allowed = _ENTRY_KINDS.get(EquipmentKind(kind), ())
-    if entry is None:
-        return _default(kind) if allowed else None
-    if not allowed:
-        raise Malformed(
-            f"A {kind} has no catalogue entry.", hint="Leave the entry empty.", field="entry"
-        )
-    found = existing(CatalogueEntry.objects, entry, field="entry")
-    if found.kind not in allowed:
-        raise Malformed(
-            f"{found.name} is a {found.kind} entry, not one for a {kind}.",
-            hint=f"Choose an entry of kind {' or '.join(allowed)}.",
-            field="entry",
-        )
-    return found
-
-
-def _default(kind: str) -> CatalogueEntry:
-    if kind in {EquipmentKind.PANEL, EquipmentKind.OUTLET}:
-        return default_entry(EntryKind.MATED)
-    raise Malformed(
-        f"A {kind} needs its type.",
-        hint="Choose its catalogue entry, such as 1:32.",
-        field="entry",
-    )
-
-
-def _received_class(kind: str, optical_class: int | None) -> OpticalClass | None:
-    if optical_class is None:
-        return None
-    if kind != EquipmentKind.TERMINAL:
-        raise Malformed(
-            f"A {kind} receives no class.", hint="Leave the class empty.", field="optical_class"
-        )
-    return existing(OpticalClass.objects, optical_class, field="optical_class")
+    for serial, times in Counter(wanted).items():
+        if times > 1:
+            raise NameTaken(
+                f"Serial {serial} is given to {times} equipment.",
+                hint="Check the serials: each is of one thing.",
+                field="serial",
+            )
 
 
 @verb
@@ -172,7 +207,7 @@ def move(change: OpenChange, equipment: int, *, place: int) -> Equipment:
     if found.kind == EquipmentKind.TERMINAL:
         refuse_no_dwelling(target, "A home terminal")
         refuse_joined(found.ports.all(), equipment_name(found))
-    _refuse_twin(target, found.name, "", but=found.pk)
+    _refuse_twins([(target, found.name)], but=found.pk)
 
     before = address(found.place)
     Equipment.objects.filter(pk=equipment).update(place=target)
@@ -190,7 +225,8 @@ def rename(
     found = existing(Equipment.objects.select_related("place"), equipment, field="equipment")
     name = text(name, 60, field="name", needed=True)
     serial = found.serial if serial is None else text(serial, 60, field="serial")
-    _refuse_twin(found.place, name, serial, but=found.pk)
+    _refuse_twins([(found.place, name)], but=found.pk)
+    _refuse_held([serial], but=found.pk)
 
     before = found.name
     Equipment.objects.filter(pk=equipment).update(name=name, serial=serial)

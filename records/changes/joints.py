@@ -1,13 +1,24 @@
 """Verbs for joints: join, part, patch, measure, unmeasure."""
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
 
 from django.db import connection
 
 from records.changes import _light, cables
-from records.changes._checks import choice, existing, loss_mdb, refuse_unmeasured, text
-from records.changes._transaction import OpenChange, verb
-from records.changes.refusals import Malformed, Missing, Refusal
+from records.changes._checks import (
+    choice,
+    existing,
+    existing_all,
+    loss_mdb,
+    refuse_unmeasured,
+    text,
+)
+from records.changes._cords import cord_names, plugs, standing_places
+from records.changes._ends import STANDING, free_pairs, refuse_unfit
+from records.changes._transaction import OpenChange, for_many, verb
+from records.changes.refusals import Malformed, Refusal
 from records.models import (
     Cable,
     CableKind,
@@ -19,50 +30,11 @@ from records.models import (
     JointEnd,
     JointKind,
     Point,
-    Polish,
-    Role,
 )
 from records.queries.catalogue import default_entry
 from records.queries.names import address, named_points, short_name
 
 HOUSES_JOINTS = (EquipmentKind.CLOSURE, EquipmentKind.PANEL, EquipmentKind.OUTLET)
-SENDERS = (Role.PON, Role.LEG)
-_STANDING = ("equipment__place", "passage__cable__a_place", "passage__cable__b_place")
-"""What tells of a point what it belongs to and where that is."""
-
-
-class PointJoined(Refusal):
-    """A point that is already part of a joint."""
-
-    code = "point_joined"
-
-
-class SamePoint(Refusal):
-    """A point joined to itself, or a fibre or adapter to its own other side."""
-
-    code = "same_point"
-    status = 422
-
-
-class WrongPolish(Refusal):
-    """An angled connector on a straight one."""
-
-    code = "wrong_polish"
-    status = 422
-
-
-class BareEnd(Refusal):
-    """Connectors that can't be spliced, or bare ends that can't be mated."""
-
-    code = "bare_end"
-    status = 422
-
-
-class BothSend(Refusal):
-    """Two points that both only send light down."""
-
-    code = "both_send"
-    status = 422
 
 
 class NotJoined(Refusal):
@@ -90,31 +62,61 @@ def join(
     Raises: Malformed, Missing, PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, and what
     light refuses: Loop, SecondPath, FacingLight, SameWavelength, WrongWay, LegOfAnother.
     """
-    choice(kind, JointKind.values, field="kind")
-    one, other = _free_points(a, b)
-    _refuse_ends_that_do_not_fit(one, other, kind)
-    if one.role in SENDERS and other.role in SENDERS:
-        raise BothSend(
-            f"{short_name(one)} and {short_name(other)} both send light down.",
-            hint="One of the two must be an input, an adapter or a fibre end.",
-            field="b",
-            subjects=(a, b),
-        )
-
-    joint = Joint.objects.create(
-        kind=kind,
-        entry=_entry(kind, entry),
-        stands_in=_housing(stands_in),
-        tray=text(tray, 20, field="tray"),
-        measured_mdb=loss_mdb(loss_db),
+    wanted = NewJoint(
+        a=a, b=b, kind=kind, entry=entry, stands_in=stands_in, tray=tray, loss_db=loss_db
     )
-    JointEnd.objects.bulk_create(
-        [JointEnd(point=point, joint=joint, side=side) for side, point in ((1, one), (2, other))]
-    )
-    _light.joined(change, joint, one, other)
+    ((joint, one, other),) = _make(change, [wanted])
     _warn_if_apart(change, one, other)
     change.say(f"joined {short_name(one)} to {short_name(other)}, {_where(one, other)}")
     return joint
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewJoint:
+    """Two points to make one: see `join`."""
+
+    a: int
+    b: int
+    kind: str
+    entry: int | None = None
+    stands_in: int | None = None
+    tray: str = ""
+    loss_db: float | None = None
+
+
+@for_many
+def join_all(change: OpenChange, wanted: Sequence[NewJoint]) -> list[Joint]:
+    """Join many pairs of points, and light what that lights. Raises: what `join` raises."""
+    return [new.joint for new in _make(change, wanted)]
+
+
+def _make(change: OpenChange, wanted: Sequence[NewJoint]) -> list[_light.New]:
+    for each in wanted:
+        choice(each.kind, JointKind.values, field="kind")
+    pairs = free_pairs([(each.a, each.b) for each in wanted])
+    for (one, other), each in zip(pairs, wanted, strict=True):
+        refuse_unfit(one, other, each.kind)
+    types = _types({(each.kind, each.entry) for each in wanted})
+    housings = _housings({each.stands_in for each in wanted if each.stands_in is not None})
+
+    joints = Joint.objects.bulk_create(
+        Joint(
+            kind=each.kind,
+            entry=types[each.kind, each.entry],
+            stands_in=None if each.stands_in is None else housings[each.stands_in],
+            tray=text(each.tray, 20, field="tray"),
+            measured_mdb=loss_mdb(each.loss_db),
+        )
+        for each in wanted
+    )
+    made = [_light.New(new, *pair) for new, pair in zip(joints, pairs, strict=True)]
+    JointEnd.objects.bulk_create(
+        JointEnd(point=point, joint=new.joint, side=side)
+        for new in made
+        for side, point in ((1, new.a), (2, new.b))
+    )
+    _light.joined(change, made)
+    return made
 
 
 def _where(one: Point, other: Point) -> str:
@@ -134,91 +136,37 @@ def _warn_if_apart(change: OpenChange, one: Point, other: Point) -> None:
     )
 
 
-def _free_points(a: int, b: int) -> tuple[Point, Point]:
-    if a == b:
-        raise SamePoint("A point can't be joined to itself.", hint="Choose two points.", field="b")
-    found = Point.objects.select_related(*_STANDING, "joint_end").in_bulk([a, b])
-    for pk, field in ((a, "a"), (b, "b")):
-        if pk not in found:
-            raise Missing(
-                f"There is no point number {pk}.",
-                hint="It may have been removed; find it again.",
-                field=field,
-            )
-    for pk, field in ((a, "a"), (b, "b")):
-        _refuse_joined(found[pk], field)
-    return found[a], found[b]
+def _types(wanted: set[tuple[str, int | None]]) -> dict[tuple[str, int | None], CatalogueEntry]:
+    """Return the catalogue's entry for each kind of joint with what was asked for it."""
+    named = {entry for _kind, entry in wanted if entry is not None}
+    known = existing_all(CatalogueEntry.objects, named, field="entry") if named else {}
+    return {
+        (kind, entry): default_entry(EntryKind(kind))
+        if entry is None
+        else _suited(kind, known[entry])
+        for kind, entry in wanted
+    }
 
 
-def _refuse_joined(point: Point, field: str) -> None:
-    if not hasattr(point, "joint_end"):
-        return
-    mate = JointEnd.objects.filter(joint_id=point.joint_end.joint_id).exclude(point=point).get()
-    names = named_points((point.pk, mate.point_id))
-    raise PointJoined(
-        f"{names[point.pk]} is already joined to {names[mate.point_id]}.",
-        hint="Part that joint first, or choose another point.",
-        field=field,
-        subjects=(point.pk, mate.point_id),
-    )
-
-
-def _refuse_ends_that_do_not_fit(one: Point, other: Point, kind: str) -> None:
-    if kind == JointKind.MATED:
-        _refuse_plugs_that_do_not_mate(one, other)
-        return
-    for point, field in ((one, "a"), (other, "b")):
-        if point.polish:
-            raise BareEnd(
-                f"{short_name(point)} has a connector ({point.polish}) and can't be spliced.",
-                hint="Mate it, or record a bare end if the connector was cut off.",
-                field=field,
-                subjects=(point.pk,),
-            )
-
-
-def _refuse_plugs_that_do_not_mate(one: Point, other: Point) -> None:
-    for point, field in ((one, "a"), (other, "b")):
-        if not point.polish:
-            raise BareEnd(
-                f"{short_name(point)} is a bare end and can't be mated.",
-                hint="Splice it (fusion or mechanical), or splice a pigtail on first.",
-                field=field,
-                subjects=(point.pk,),
-            )
-    if (one.polish == Polish.APC) != (other.polish == Polish.APC):
-        raise WrongPolish(
-            f"{short_name(one)} is {one.polish}, {short_name(other)} is {other.polish}: an angled "
-            "connector on a straight one loses light, reflects and can mark both end faces.",
-            hint="Use a cord with the right connector at each end.",
-            field="b",
-            subjects=(one.pk, other.pk),
-        )
-
-
-def _entry(kind: str, entry: int | None) -> CatalogueEntry:
-    if entry is None:
-        return default_entry(EntryKind(kind))
-    found = existing(CatalogueEntry.objects, entry, field="entry")
-    if found.kind != kind:
+def _suited(kind: str, entry: CatalogueEntry) -> CatalogueEntry:
+    if entry.kind != kind:
         raise Malformed(
-            f"{found.name} is a {found.kind} entry, not one for a {kind} joint.",
+            f"{entry.name} is a {entry.kind} entry, not one for a {kind} joint.",
             hint="Choose an entry of the joint's kind.",
             field="entry",
         )
-    return found
+    return entry
 
 
-def _housing(equipment: int | None) -> Equipment | None:
-    if equipment is None:
-        return None
-    found = existing(Equipment.objects, equipment, field="stands_in")
-    if found.kind not in HOUSES_JOINTS:
-        raise Malformed(
-            f"{found.name} is a {found.kind}; joints stand in a closure, panel or outlet.",
-            hint="Choose the housing, or leave it empty.",
-            field="stands_in",
-        )
+def _housings(equipment: set[int]) -> dict[int, Equipment]:
+    found = existing_all(Equipment.objects, equipment, field="stands_in") if equipment else {}
+    for each in found.values():
+        if each.kind not in HOUSES_JOINTS:
+            raise Malformed(
+                f"{each.name} is a {each.kind}; joints stand in a closure, panel or outlet.",
+                hint="Choose the housing, or leave it empty.",
+                field="stands_in",
+            )
     return found
 
 
@@ -228,7 +176,7 @@ def part(change: OpenChange, joint: int) -> tuple[int, int]:
     ends = list(
         JointEnd.objects.filter(joint_id=joint)
         .order_by("side")
-        .select_related(*(f"point__{each}" for each in _STANDING))
+        .select_related(*(f"point__{each}" for each in STANDING))
     )
     if not ends:
         raise NotJoined(
@@ -262,48 +210,73 @@ def patch(
     The cord gets at each end the connector that fits there; without a name it gets the next
     number. Returns the joint that completed the path. Raises: what `lay` and `join` raise.
     """
-    one, other = _free_points(a, b)
-    a_place, b_place = _standing_places([one, other])
-    cord = cables.lay(
-        change,
-        name=name or _next_cord_name(a_place),
-        a_place=a_place,
-        b_place=b_place,
-        length_m=length_m,
-        kind=CableKind.CORD,
-        entry=entry,
-        a_polish=one.polish,
-        b_polish=other.polish,
-    )
-    a_end, b_end = (
-        Point.objects.filter(passage__cable=cord).order_by("side").values_list("pk", flat=True)
-    )
-    join(change, a, a_end, kind=JointKind.MATED)
-    joint = join(change, b_end, b, kind=JointKind.MATED)
+    (patched,) = _patch(change, [NewPatch(a=a, b=b, length_m=length_m, name=name, entry=entry)])
+    one, other = patched.ends
     ends = f"{short_name(one)} to {short_name(other)}"
-    change.say(f"patched {ends} with cord {cord.name}, {_where(one, other)}")
-    return joint
+    change.say(f"patched {ends} with cord {patched.cord.name}, {_where(one, other)}")
+    return patched.joint
 
 
-def _standing_places(points: Sequence[Point]) -> list[int]:
-    for point, field in zip(points, ("a", "b"), strict=True):
-        if point.equipment is None:
-            raise Malformed(
-                f"{short_name(point)} is a fibre end; a cord goes between two ports.",
-                hint="Join the fibre end itself instead.",
-                field=field,
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NewPatch:
+    """Two ports to patch: see `patch`."""
+
+    a: int
+    b: int
+    length_m: float = 2
+    name: str = ""
+    entry: int | None = None
+
+
+class _Patched(NamedTuple):
+    ends: tuple[Point, Point]
+    cord: Cable
+    joint: Joint
+
+
+@for_many
+def patch_all(change: OpenChange, wanted: Sequence[NewPatch]) -> list[Joint]:
+    """Patch many pairs of ports. Raises: what `patch` raises."""
+    return [patched.joint for patched in _patch(change, wanted)]
+
+
+def _patch(change: OpenChange, wanted: Sequence[NewPatch]) -> list[_Patched]:
+    pairs = free_pairs([(each.a, each.b) for each in wanted])
+    places = [standing_places(pair) for pair in pairs]
+    names = cord_names(
+        [(a_place, each.name) for (a_place, _), each in zip(places, wanted, strict=True)]
+    )
+    cords = cables.lay_all(
+        change,
+        [
+            cables.NewCable(
+                name=name,
+                a_place=a_place,
+                b_place=b_place,
+                length_m=each.length_m,
+                kind=CableKind.CORD,
+                entry=each.entry,
+                a_polish=one.polish,
+                b_polish=other.polish,
             )
-    return [point.equipment.place_id for point in points if point.equipment is not None]
-
-
-def _next_cord_name(a_place: int) -> str:
-    """Return the next free number for a cord that starts in a place."""
-    there = Cable.objects.filter(a_place=a_place, name__istartswith="CORD ")
-    taken = {name.upper() for name in there.values_list("name", flat=True)}
-    number = len(taken) + 1
-    while f"CORD {number}" in taken:
-        number += 1
-    return f"CORD {number}"
+            for each, name, (a_place, b_place), (one, other) in zip(
+                wanted, names, places, pairs, strict=True
+            )
+        ],
+    )
+    ends = plugs(cords)
+    joints = _make(
+        change,
+        [
+            NewJoint(a=a, b=b, kind=JointKind.MATED)
+            for (one, other), cord in zip(pairs, cords, strict=True)
+            for a, b in ((one.pk, ends[cord.pk][0]), (ends[cord.pk][1], other.pk))
+        ],
+    )
+    return [
+        _Patched(pair, cord, new.joint)
+        for pair, cord, new in zip(pairs, cords, joints[1::2], strict=True)
+    ]
 
 
 @verb

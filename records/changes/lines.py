@@ -1,10 +1,13 @@
 """Verbs for lines: open one more for a dwelling."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from django.db.models import QuerySet
 
 from records.changes import _search
-from records.changes._checks import existing, text
-from records.changes._transaction import OpenChange, verb
+from records.changes._checks import existing_all, text
+from records.changes._transaction import OpenChange, for_many, verb
 from records.changes.refusals import NameTaken, Refusal
 from records.models import Booking, Line, Place
 from records.queries.names import address
@@ -31,32 +34,68 @@ def open(  # noqa: A001 (the trade's verb; callers write lines.open)
 
     Raises: Malformed, Missing, NotADwelling, NameTaken.
     """
-    dwelling = existing(Place.objects, place, field="place")
-    refuse_no_dwelling(dwelling, "A line")
-    identifier = text(identifier, 30, field="identifier").upper()
-    if identifier and Line.objects.filter(identifier=identifier).exists():
-        raise NameTaken(
-            f"There is already a line {identifier}.",
-            hint="Identifiers are never used twice; choose another.",
-            field="identifier",
-        )
-
-    line = Line.objects.create(
-        identifier=identifier or _next_identifier(),
-        place=dwelling,
-        outside_ref=text(outside_ref, 60, field="outside_ref"),
-    )
-    _search.index_lines([line])
-    change.say(f"opened line {line.identifier} for {address(dwelling)}")
+    (line,) = open_all(change, [NewLine(place, identifier, outside_ref)])
+    change.say(f"opened line {line.identifier} for {address(line.place)}")
     return line
 
 
-def _next_identifier() -> str:
-    """Return the next number that no line has: lines are never deleted, so none comes twice."""
+@dataclass(frozen=True, slots=True)
+class NewLine:
+    """A line to open: see `open`."""
+
+    place: int
+    identifier: str = ""
+    outside_ref: str = ""
+
+
+@for_many
+def open_all(_change: OpenChange, wanted: Sequence[NewLine]) -> list[Line]:
+    """Open many lines. Raises: what `open` raises."""
+    dwellings = existing_all(Place.objects, (each.place for each in wanted), field="place")
+    for dwelling in dwellings.values():
+        refuse_no_dwelling(dwelling, "A line")
+    given = [text(each.identifier, 30, field="identifier").upper() for each in wanted]
+    _refuse_taken([identifier for identifier in given if identifier])
+
+    fresh = _next_identifiers(given.count(""))
+    opened = Line.objects.bulk_create(
+        Line(
+            identifier=identifier or fresh.pop(0),
+            place=dwellings[each.place],
+            outside_ref=text(each.outside_ref, 60, field="outside_ref"),
+        )
+        for each, identifier in zip(wanted, given, strict=True)
+    )
+    _search.index_lines(opened)
+    return opened
+
+
+def _refuse_taken(identifiers: list[str]) -> None:
+    there = Line.objects.filter(identifier__in=identifiers).values_list("identifier", flat=True)
+    taken = set(there) if identifiers else set()
+    for identifier in identifiers:
+        if identifier in taken:
+            raise NameTaken(
+                f"There is already a line {identifier}.",
+                hint="Identifiers are never used twice; choose another.",
+                field="identifier",
+            )
+        taken.add(identifier)
+
+
+def _next_identifiers(count: int) -> list[str]:
+    """Return the next numbers that no line has: lines are never deleted, so none comes twice."""
+    if not count:
+        return []
     latest = Line.objects.order_by("-pk").values_list("pk", flat=True).first() or 0
-    while Line.objects.filter(identifier=f"L{latest + 1:06d}").exists():
-        latest += 1
-    return f"L{latest + 1:06d}"
+    found: list[str] = []
+    while len(found) < count:
+        offered = [f"L{latest + ahead:06d}" for ahead in range(1, count - len(found) + 1)]
+        there = Line.objects.filter(identifier__in=offered)
+        taken = set(there.values_list("identifier", flat=True))
+        found += [identifier for identifier in offered if identifier not in taken]
+        latest += len(offered)
+    return found
 
 
 def refuse_no_dwelling(place: Place, what: str) -> None:

@@ -13,12 +13,13 @@
     ├── places.py           PlaceInUse, NotRetired
     ├── lines.py            NotADwelling, LineStillBooked
     ├── equipment.py        EquipmentInUse
-    ├── joints.py           PointJoined, SamePoint, WrongPolish, BareEnd, BothSend, NotJoined
+    ├── _ends.py            PointJoined, SamePoint, WrongPolish, BareEnd, BothSend
+    ├── joints.py           NotJoined
     ├── _light.py           Loop, SecondPath, FacingLight, SameWavelength, WrongWay
     ├── _serving.py         LegOfAnother, NoLineFree, LegBarredLit, LegNotSpare
     ├── _leading.py         LedAstray
-    ├── bookings.py         LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother,
-    │                       NothingBooked, StillLit, NotBarred
+    ├── _promising.py       LegBooked, LineBooked, LegBarred, LegOnward, LegLightsAnother
+    ├── bookings.py         NothingBooked, StillLit, NotBarred
     ├── channels.py         ChannelTaken, StandbyUnfit
     ├── tags.py             TagBound, TagVoided
     ├── catalogue.py        Superseded

@@ -6,7 +6,6 @@ a passage, `Mate` one way across a joint; a piece knows both ways of each.
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from functools import cached_property
 from typing import NamedTuple
 
 from records.light.losses import NO_LOSS, Entries, LossMdb, measured
@@ -132,14 +131,12 @@ class Piece:
             return loss.over(passage.length_cm)
         return loss
 
-    @cached_property
-    def has_confluence(self) -> bool:
+    def is_confluence(self, passage: int) -> bool:
         """Tell whether light from elsewhere may come in: a splitter or coupler with more inputs.
 
         Without one, what a dark point leads to is dark too: any light there would have come by it.
         """
-        used = {passage.entry for passage in self.passages.values()}
-        return any(self.entries[entry].inputs > 1 for entry in used)
+        return self.entries[self.passages[passage].entry].inputs > 1
 
     def split(self, enter: Spot) -> int:
         """Return into how many parts the passage divides light that enters here."""

@@ -6,13 +6,14 @@ from typing import NamedTuple
 from records.light.plant import Joint, Passage, Piece, Spot
 from records.light.spread import Channel
 from records.queries.catalogue import entries
-from records.queries.engine import Row, rows
+from records.queries.engine import Row, ids, in_ids, rows
 
 _REACH = """
-WITH RECURSIVE reach(enter_id, leave_id, joint_id, far_id) AS (
-    SELECT CAST(NULL AS bigint), CAST(NULL AS bigint), CAST(NULL AS bigint), CAST(%s AS bigint)
+WITH RECURSIVE reach(start_id, enter_id, leave_id, joint_id, far_id) AS (
+    SELECT id, CAST(NULL AS bigint), CAST(NULL AS bigint), CAST(NULL AS bigint), id
+    FROM records_point WHERE {starts}
     UNION
-    SELECT enter.id, leave.id, near.joint_id, far.point_id
+    SELECT reach.start_id, enter.id, leave.id, near.joint_id, far.point_id
     FROM reach
     JOIN records_point enter ON enter.id = reach.far_id
     JOIN records_point leave
@@ -20,7 +21,7 @@ WITH RECURSIVE reach(enter_id, leave_id, joint_id, far_id) AS (
     LEFT JOIN records_jointend near ON near.point_id = leave.id
     LEFT JOIN records_jointend far ON far.joint_id = near.joint_id AND far.side <> near.side
 )
-SELECT enter.id, enter.role, enter.number, enter.side, enter.measured_mdb,
+SELECT reach.start_id, enter.id, enter.role, enter.number, enter.side, enter.measured_mdb,
        leave.id, leave.role, leave.number, leave.side, leave.measured_mdb,
        passage.id, passage.entry_id, passage.length_cm, passage.measured_mdb,
        joint.kind, joint.entry_id, joint.measured_mdb,
@@ -47,9 +48,15 @@ def reach(point_id: int) -> Reach:
 
     The point's own joint is not followed, so this tells what a new joint there would light.
     """
-    found = Reach([], [], [])
-    for row in rows(_REACH, [point_id]):
-        _add(found, row)
+    return reaches([point_id])[point_id]
+
+
+def reaches(point_ids: Iterable[int]) -> dict[int, Reach]:
+    """Read what light that comes to each of some points can reach, with one query."""
+    wanted = set(point_ids)
+    found = {point: Reach([], [], []) for point in wanted}
+    for row in rows(_REACH.format(starts=in_ids("id")), [ids(wanted)]):
+        _add(found[row[0]], row[1:])
     return found
 
 
