@@ -16,8 +16,8 @@ from records.intake._splitters import Splitters
 from records.intake._twice import note_twice
 from records.intake._types import settled
 
-LONG = 500
-"""Rows that take long enough for others to notice: some 30 ms each, measured on SQLite."""
+LONG = 2_000
+"""Rows that take long enough for others to notice: some 4 ms each, measured on SQLite."""
 
 _DEFAULTS = Assumptions()
 

@@ -4,7 +4,7 @@ import pytest
 
 from records import intake
 from records.changes import Refusal, cables, equipment, places
-from records.intake import Assumptions, FaultsError, Kind
+from records.intake import Assumptions, FaultsError, Kind, _commit
 from records.models import (
     Booking,
     Cable,
@@ -257,13 +257,14 @@ def test_a_refusal_of_the_whole_change_is_no_fault_of_a_row(plant):
         intake.commit(plan, actor=user(), at=AT, reason="x" * 301)
 
 
-def test_progress_is_told_row_by_row(plant):
+def test_progress_is_told_after_each_lot_of_rows(plant, monkeypatch):
     told = []
-    plan = checked(row(1), row(2))
+    plan = checked(row(1), row(2), row(3))
+    monkeypatch.setattr(_commit, "TOGETHER", 2)
 
     intake.commit(plan, actor=user(), at=AT, progress=lambda *each: told.append(each))
 
-    assert told == [(1, 2), (2, 2)]
+    assert told == [(2, 3), (3, 3)]
 
 
 def test_a_note_goes_with_the_reading_or_with_a_new_flat(plant):
