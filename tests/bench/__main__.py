@@ -34,7 +34,7 @@ def _measure(homes: int) -> None:
     def measure() -> None:
         from django.db import connection
 
-        from tests.bench import explain, jobs, joints, moment, reads, what_if
+        from tests.bench import explain, intake, jobs, joints, moment, reads, what_if
 
         print(f"\n{connection.vendor}, {homes:,} homes")
         joints.report(homes)
@@ -44,6 +44,7 @@ def _measure(homes: int) -> None:
             what_if.report()
             jobs.report()
             moment.report()
+            intake.report()
 
     in_a_network(measure, homes)
 
