@@ -151,7 +151,8 @@ def _beyond_verbs(changed: Delta) -> Iterator[str]:
                 what = ", ".join(sorted(turn.altered.keys() - allowed))
                 yield f"No step puts back the {what} of {called(noun, key, turn)}."
     for turn in changed["tag"].values():
-        if turn.before and hangs(turn.before) and not _went_with_its_thing(turn, changed):
+        is_voided = turn.before and (hangs(turn.before) or "voided" in turn.altered)
+        if turn.before and is_voided and not _went_with_its_thing(turn, changed):
             yield f"Tag {turn.before['code']} was voided or hung elsewhere: a void tag stays void."
     for row in ended(changed["reading"]).values():
         if row["point_id"] not in ended(changed["point"]):

@@ -1,5 +1,7 @@
 """Each change can be reversed by steps, or it is said what stands in the way."""
 
+from itertools import islice
+
 import pytest
 
 from records.changes import (
@@ -375,9 +377,12 @@ def test_a_reading_taken_back_is_not_put_back_under_another_name(plant):
 
 def test_a_void_tag_stays_void(plant):
     numbers = range(0, 32**7, 1_000_003)
-    code = next(code for code in map(candidate, numbers) if code)
+    code, blank = islice(filter(None, map(candidate, numbers)), 2)
     with opened() as issued:
-        tags.issue(issued, count=1, candidates=[code])
+        tags.issue(issued, count=2, candidates=[code, blank])
+    with opened() as voided:
+        tags.void(voided, blank, why="torn")
+    obstacle(voided.number, "a void tag stays void")
     with opened() as bound:
         tags.bind(bound, code, noun="equipment", thing=plant.id("P"))
     obstacle(issued.number, "was altered since")
