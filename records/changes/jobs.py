@@ -275,7 +275,7 @@ def commit(
     The steps are run and must come to just what the preview said: to the same homes, levels,
     bookings and labels, whatever was changed since. If they don't, nothing is recorded and the job
     gets the new preview. A repeated commit is harmless. Raises: Missing, JobNotReady, JobSaved,
-    NotPreviewed, JobClashes, PreviewOutdated, StepRefused.
+    Malformed, NotPreviewed, JobClashes, PreviewOutdated, StepRefused.
     """
     row = _job_checks.known(job)
     try:
@@ -294,6 +294,8 @@ def _commit(change: OpenChange, job: int, revision: int) -> Recorded:
         raise _Repeated(row.steps[-1]["change"])
     _job_checks.refuse_not_approved(row)
     _job_checks.refuse_saved_since(row, revision)
+    if not row.steps:  # a built one may have been emptied; with steps recorded, it just closes
+        _job_checks.refuse_empty(row)
     _job_checks.refuse_without_preview(row)
     if not row.done_count:
         refuse_retired(row.place, field="place")

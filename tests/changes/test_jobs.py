@@ -558,6 +558,19 @@ def test_a_draft_is_not_recorded(plant):
     assert caught.value.code == "job_not_ready"
 
 
+def test_a_built_job_that_was_emptied_is_not_recorded(plant):
+    job = approved(plant, connect(plant))
+    with opened() as change:
+        jobs.mark_built(change, job.pk)
+    with opened() as change:
+        told = {"name": "Connect", "place": plant.building, "revision": job.revision}
+        job = jobs.edit(change, job.pk, **told, steps=[])
+    jobs.preview(job.pk, actor=user(), at=AT)
+
+    with nothing_written(), pytest.raises(Refusal, match="has no steps left to do"):
+        committed(job)
+
+
 def test_nothing_is_recorded_of_a_job_that_clashes_now(plant):
     job = approved(plant, connect(plant))
     with opened() as change:
