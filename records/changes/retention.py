@@ -11,14 +11,19 @@ from typing import Any
 from django.apps import apps
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
+from django.db.models import TextField
+from django.db.models.functions import Cast
 
 from records.changes import _search
 from records.changes._checks import existing
 from records.changes._transaction import OpenChange, verb
 from records.changes.refusals import Malformed, Refusal
-from records.models import KEPT, Line, Noun, SearchText, Sighting
+from records.models import KEPT, Job, Line, Noun, SearchText, Sighting
 from records.queries.retention import nameless
 from records.queries.words import counted, normalised
+
+_REF = "outside_ref"
+"""What `lines.open` calls the reference, and so a step of a job."""
 
 
 class NothingToForget(Refusal):
@@ -42,7 +47,7 @@ class OwnAccount(Refusal):
 
 @verb
 def forget_outside_ref(change: OpenChange, line: int) -> Line:
-    """Cut a line's outside reference out of the record, its history and its search words.
+    """Cut a line's outside reference out of the record, its history, search words and jobs.
 
     Raises: OwnersOnly, Missing, NothingToForget.
     """
@@ -58,6 +63,7 @@ def forget_outside_ref(change: OpenChange, line: int) -> Line:
             subjects=(line,),
         )
 
+    _cut_out_of_jobs(set(versions.values_list("outside_ref", flat=True)))
     Line.objects.filter(pk=line).update(outside_ref="")
     versions.update(outside_ref="")
     found.outside_ref = ""
@@ -67,6 +73,17 @@ def forget_outside_ref(change: OpenChange, line: int) -> Line:
     words.exclude(words=normalised(found.identifier)).update(words="")
     change.say(f"cut out the outside reference of line {found}")
     return found
+
+
+def _cut_out_of_jobs(refs: set[str]) -> None:
+    """Cut references out of the steps by which lines got them, recorded or not."""
+    told = Job.objects.annotate(text=Cast("steps", TextField())).filter(text__contains=_REF)
+    for job in told:
+        its = [step["arguments"] for step in job.steps if step["arguments"].get(_REF) in refs]
+        for arguments in its:
+            arguments[_REF] = ""
+        if its:
+            job.save(update_fields=["steps"])
 
 
 @verb

@@ -6,7 +6,7 @@ import pytest
 from django.apps import apps
 from django.db import DatabaseError
 
-from records.changes import bookings, lines, retention, sightings, tags
+from records.changes import bookings, jobs, lines, retention, sightings, tags
 from records.models import Change, Line, Sighting
 from records.models.tag_code import candidate
 from records.queries import chain
@@ -122,6 +122,26 @@ def test_what_was_cut_out_is_not_found_any_more_now_or_then(line):
     with as_it_stood(before):
         assert find("quibble") == []
     assert [each.id for each in find(line.identifier)] == [line.pk]
+
+
+def test_a_reference_is_cut_out_of_the_job_that_brought_it(plant):
+    step = {
+        "verb": "lines.open",
+        "arguments": {"place": plant.flat("1"), "outside_ref": REF},
+        "note": "",
+    }
+    with opened() as change:
+        job = jobs.draft(change, name="A line", place=plant.estate, steps=[step])
+    jobs.preview(job.pk, actor=user(), at=AT)
+    with opened(actor=owner()) as change:
+        jobs.approve(change, job.pk, revision=1)
+    jobs.commit(job.pk, revision=1, actor=user(), at=AT)
+
+    with owned() as change:
+        retention.forget_outside_ref(change, Line.objects.get(outside_ref=REF).pk)
+
+    assert "quibble" not in repr(everything()).casefold()
+    assert chain.first_break() is None
 
 
 def test_there_is_nothing_to_forget_twice(line):
