@@ -159,7 +159,14 @@ class Desk(Machine):
             *([[_step("bookings.bar", leg=leg, why="dirty")]] if leg else []),
             *([[_step("bookings.book", leg=leg, line=line)]] if leg else []),
             *(
-                [[install, _step("joints.patch", a=leg, b={"step": number, "port": "port 1"})]]
+                [
+                    [
+                        install,
+                        _step(
+                            "joints.patch", a=leg, b={"step": number, "port": "terminal port 1"}
+                        ),
+                    ]
+                ]
                 * bool(leg)
             ),
             *([[_step("bookings.unbar", leg=barred)]] if barred else []),
@@ -260,16 +267,19 @@ class Desk(Machine):
         if refused:
             assert _beside_jobs() == before
             overtaken = {"preview_outdated", "step_refused"}
-            is_ready = job.state in WORK and was_clean and not is_late
+            is_ready = job.state in WORK and was_clean and not is_late and bool(job.steps)
             assert refused not in overtaken if not is_ready else refused in overtaken
             assert not (is_ready and is_as_previewed)
             if refused in overtaken:  # it is previewed anew
                 self.previewed[job.pk] = before
             return
         assert done
+        assert job.steps
         assert job.state in WORK
         assert was_clean
         assert not is_late
+        assert done.preview
+        assert done.preview.fingerprint == job.preview["fingerprint"]
         self._records(job, done, len(job.steps) - job.done_count)
         self._is_now(job, JobState.RECORDED)
         event("committed")

@@ -17,6 +17,7 @@ from records.changes import (
     OpenChange,
     equipment,
     hazards,
+    jobs,
     joints,
     label_rules,
     lines,
@@ -258,9 +259,24 @@ class Office(Versions):
         who = data.draw(st.sampled_from(PEOPLE))
         self.make(data.draw(st.sampled_from(works)), actor=user(who))
 
-    @rule(flat=FLATS)
-    def open_line(self, flat: str) -> None:
-        self._open_line(flat)
+    @rule(flat=FLATS, is_planned=st.booleans())
+    def open_line(self, flat: str, *, is_planned: bool) -> None:
+        if is_planned:
+            self._plan_line(flat)
+        else:
+            self._open_line(flat)
+
+    def _plan_line(self, flat: str) -> None:
+        """Open a line by a job, whose steps say its reference too."""
+        place, ref = self.plant.flat(flat), f"Quibble{self.name('')}x"
+        step = {"verb": "lines.open", "arguments": {"place": place, "outside_ref": ref}}
+        with opened() as change:
+            job = jobs.draft(change, name=self.name("J"), place=self.plant.estate, steps=[step])
+        if not jobs.preview(job.pk, actor=user(), at=AT).clash:
+            with opened(actor=user("owner")) as change:
+                jobs.approve(change, job.pk, revision=1)
+            jobs.commit(job.pk, revision=1, actor=user(), at=AT)
+        self.latest = None
 
     def _open_line(self, flat: str) -> None:
         ref = f"Quibble{self.name('')}x"
