@@ -1,0 +1,47 @@
+"""`python3 manage.py person NAME`: give one of the crew an account, or a new password."""
+
+from getpass import getpass
+from typing import Any
+
+from django.contrib.auth import get_user_model
+from django.contrib.auth.password_validation import validate_password
+from django.core.exceptions import ValidationError
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+
+
+class Command(BaseCommand):
+    """Make an account that may do all but what asks for an owner; ask for its password."""
+
+    help = (
+        "Give one of the crew an account, or a new password, which is asked for. Who has one may "
+        "do all but what asks for an owner (createsuperuser makes those): cut out what never "
+        "comes back, or approve a job planned by oneself."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        """Name the person."""
+        parser.add_argument("name", help="what the person signs in as")
+
+    def handle(self, *_args: Any, name: str, **_options: Any) -> None:
+        """Ask for the password twice, and keep the account."""
+        users = get_user_model()
+        person = users.objects.filter(username=name).first()
+        is_new = person is None
+        person = person or users(username=name)
+        try:
+            users._meta.get_field("username").clean(name, person)
+            password = _asked()
+            validate_password(password, person)
+        except ValidationError as error:
+            raise CommandError(" ".join(error.messages)) from error
+        person.set_password(password)
+        person.save()
+        done = "can sign in now" if is_new else "has a new password"
+        self.stdout.write(self.style.SUCCESS(f"{name} {done}."))
+
+
+def _asked() -> str:
+    password = getpass("Password: ")
+    if getpass("Once more: ") != password:
+        raise CommandError("The two differ. Nothing was written.")
+    return password
