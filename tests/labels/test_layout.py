@@ -6,7 +6,7 @@ import pytest
 
 from labels import seeds
 from labels.cable_layout import CableSizeError
-from labels.design import KINDS, LabelSettings
+from labels.design import KINDS, LabelSettings, both_ends
 from labels.layout import lay_out
 from labels.qr import ModuleTooSmallError
 from labels.refusals import LabelRefusal
@@ -119,6 +119,23 @@ def test_low_wide_labels_set_small_fields_side_by_side():
     drawing = lay_out(sample("panel"), FACES["tape-12"], SETTINGS)
 
     assert [text.text for text in drawing.texts][-1] == "24 \N{MIDDLE DOT} C2-R1"
+
+
+def test_a_narrow_flag_names_its_near_and_far_end_one_under_the_other():
+    """A code that breaks at its hyphen is misread."""
+    near, _far = both_ends(
+        "cable_flag",
+        codes=("7K3M9QX8", "7K3M9QX8"),
+        place_codes=("K7MA-44X2", "9QWE-11T3"),
+        diameter_mm=3,
+        name="D-14",
+        size="1F",
+    )
+
+    drawn = lay_out(near, seeds.sheets()["A4-3x7"].face(), SETTINGS)
+
+    rows = [text.text for text in drawn.texts]
+    assert rows == ["D-14", "7K3M-9QX8", "A K7MA-44X2", "→ 9QWE-11T3", "1F"]
 
 
 @pytest.mark.parametrize("diameter_mm", [3.0, 5.0, 6.0, 8.0])
