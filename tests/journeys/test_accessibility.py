@@ -210,7 +210,6 @@ def addresses_of_all_pages():
         f"/places/{plant.building}/exports/",
         f"/places/{plant.building}/exports/?addresses=true&at={number - 1}",
         f"/places/{plant.building}/pack/",
-        f"/places/{plant.building}/pack/file?at=9999",
         f"/places/{plant.riser}/",
         f"/places/{plant.flat('1')}/",
         f"/cables/{plant.id('F')}/",
