@@ -6,7 +6,7 @@ import io
 import pytest
 from PIL import Image, ImageDraw, PngImagePlugin
 
-from labels import orders, owner, shelf
+from labels import orders, owner, seeds, shelf
 from labels.design import LabelSettings, label
 from labels.layout import lay_out
 from labels.own_sign import PictogramError, read, taken_in, taken_in_again
@@ -107,7 +107,7 @@ def own_caution(picture=OWN):
 
 def test_a_sheet_shows_the_picture_in_its_proportions_and_inside_the_cut():
     said, settings = own_caution()
-    sheet = shelf.stock("A4-3x7")
+    sheet = seeds.sheets()["A4-3x7"]
     mark = lay_out(said, sheet.face(), settings).sign
 
     page = rasterised(sheet_pdf([said], sheet, settings).content, 600)[0]
@@ -127,7 +127,7 @@ def test_a_sheet_shows_the_picture_in_its_proportions_and_inside_the_cut():
 @pytest.mark.parametrize("stock", ["die-57x32", "tape-24"])
 def test_a_roll_shows_its_black_in_whole_dots(stock):
     said, settings = own_caution()
-    roll = shelf.stock(stock)
+    roll = seeds.rolls()[stock]
     mark = lay_out(said, roll.face(), settings).sign
 
     picture = Image.open(io.BytesIO(roll_png([said], roll, settings).images[0]))

@@ -177,7 +177,7 @@ def test_a_new_version_of_an_entry_leaves_the_readings_current(plant):
         for bound, value_db in (("least", 12.0), ("typical", 12.5), ("most", 13.0))
     ]
     with opened(at=days(2)) as change:
-        take_over = catalogue.supersede(change, splitter.entry_id, figures=figures)
+        take_over = catalogue.supersede(change, splitter.entry.pk, figures=figures)
     while True:
         with opened(at=days(3)) as change:
             if not catalogue.take_over(change, take_over.pk):

@@ -57,7 +57,7 @@ def test_a_moment_is_said_in_utc():
 
 
 def test_only_the_hyphen_of_a_number_becomes_a_minus():
-    assert shown.minus("too weak: -27.50 dBm on S-A1 (-2 dB)") == (
+    assert figures.minus("too weak: -27.50 dBm on S-A1 (-2 dB)") == (
         f"too weak: {MINUS}27.50 dBm on S-A1 ({MINUS}2 dB)"
     )
 
