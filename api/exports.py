@@ -14,9 +14,9 @@ from rest_framework.views import APIView
 from api.questions import QuestionView, question, thing
 from api.shapes import checked_query
 from api.standing import ReadShape, as_asked
-from records.handover import exports
-from records.handover.exports import EXPORTS, Document
-from records.handover.left_out import LeftOut
+from records.handover.exports import files
+from records.handover.exports.files import EXPORTS, Document
+from records.handover.exports.left_out import LeftOut
 from records.models import Place
 
 _log = logging.getLogger(__name__)
@@ -126,4 +126,4 @@ class ExportFileView(APIView):
 
 def _document(asked: dict[str, Any], place_id: int, what: str) -> Document:
     place = thing(Place.objects.all(), place_id)
-    return exports.export(place, what, has_addresses=asked.get("addresses") == "true")
+    return files.export(place, what, has_addresses=asked.get("addresses") == "true")

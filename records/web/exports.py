@@ -9,8 +9,8 @@ from django.urls import reverse
 
 from records import intake
 from records.changes import Refusal
-from records.handover import exports
-from records.handover.exports import EXPORTS, Document
+from records.handover.exports import files
+from records.handover.exports.files import EXPORTS, Document
 from records.intake import Assumed, Assumptions
 from records.models import Place
 from records.web import crumbs
@@ -36,7 +36,7 @@ def exports_page(request: HttpRequest, place_id: int) -> HttpResponse:
         "more_than": -NAMES_SHOWN,
     }
     try:
-        sheet = exports.export(place, "sheet", has_addresses=has_addresses)
+        sheet = files.export(place, "sheet", has_addresses=has_addresses)
     except Refusal as refusal:
         context["refused"] = refusal
         return render(request, "records/exports.html", context, status=refusal.status)
@@ -54,7 +54,7 @@ def export_file(request: HttpRequest, place_id: int, what: str) -> HttpResponse:
     place = get_object_or_404(Place, pk=place_id)
     has_addresses = _has_addresses(request)
     try:
-        document = exports.export(place, what, has_addresses=has_addresses)
+        document = files.export(place, what, has_addresses=has_addresses)
     except Refusal as refusal:
         raise Http404(str(refusal)) from refusal
     if has_addresses:

@@ -9,8 +9,8 @@ from django.test.utils import CaptureQueriesContext
 
 from records.changes import bookings, cables, equipment, joints, lines, places, readings, tags
 from records.changes.refusals import Malformed
-from records.handover.exports import WHAT, export
-from records.handover.tables import BOM, Table, csv_of
+from records.handover.exports.files import WHAT, export
+from records.handover.exports.tables import BOM, Table, csv_of
 from records.intake import meter_file
 from records.models import Place
 from records.models.tag_code import candidate

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import Phase, settings
 from hypothesis.stateful import invariant, run_state_machine_as_test
 
-from records.handover.exports import WHAT, export
+from records.handover.exports.files import WHAT, export
 from records.models import Change, Place
 from records.queries.moment import as_it_stood
 from tests.changes.test_stateful import Crew

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from records import intake
-from records.handover.tables import guarded
+from records.handover.exports.tables import guarded
 from records.intake import UnreadableError
 
 HEADERS = ["Building", "Floor", "Flat", "Splitter", "Leg", "Cable", "Fibre", "Length"]

@@ -10,7 +10,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 
 from records.changes import Refusal
-from records.handover.exports import EXPORTS, WHAT, Document, export
+from records.handover.exports.files import EXPORTS, WHAT, Document, export
 from records.management import asking
 from records.models import Place
 from records.queries.moment import as_it_stood

@@ -3,19 +3,19 @@
 They are made of the record as the queries answer for it, so of any past moment as well:
 
     with as_it_stood(number):
-        document = exports.export(place, "legs", has_addresses=False)
+        document = files.export(place, "legs", has_addresses=False)
 """
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from records.changes.refusals import Malformed
-from records.handover import schedules
-from records.handover.building_sheet import building_sheet
-from records.handover.building_sheet_left_out import NEVER
-from records.handover.left_out import LeftOut
-from records.handover.readings_sheet import readings_sheet
-from records.handover.tables import Table, csv_of
+from records.handover.exports import schedules
+from records.handover.exports.flats_left_out import NEVER
+from records.handover.exports.flats_sheet import flats_sheet
+from records.handover.exports.left_out import LeftOut
+from records.handover.exports.readings_sheet import readings_sheet
+from records.handover.exports.tables import Table, csv_of
 from records.models import Place
 from records.queries.contents import is_large
 from records.queries.moment import NOW, number_asked
@@ -60,7 +60,7 @@ class _Made:
 
 
 def _sheet(plant: PlantInside, has_addresses: bool) -> _Made:  # noqa: FBT001 (one form of `make`)
-    made = building_sheet(plant, has_addresses=has_addresses)
+    made = flats_sheet(plant, has_addresses=has_addresses)
     return _Made(table=made.table, left_out=made.left_out, never=NEVER, assumed=made.assumed)
 
 

@@ -4,10 +4,10 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
-from records.handover.building_sheet_types import CM_PER_M, types_of
-from records.handover.home_wiring import Drop, Patch, Wiring
-from records.handover.left_out import Said
-from records.handover.naming import Naming
+from records.handover.exports.flats_types import CM_PER_M, types_of
+from records.handover.exports.home_wiring import Drop, Patch, Wiring
+from records.handover.exports.left_out import Said
+from records.handover.exports.naming import Naming
 from records.models import (
     FIBRE_ENDS,
     Cable,

@@ -8,9 +8,9 @@ their tag, or else their name without where it is; and who held the meter stays 
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
-from records.handover.left_out import LeftOut, gathered
-from records.handover.naming import Naming
-from records.handover.tables import Cell, Table
+from records.handover.exports.left_out import LeftOut, gathered
+from records.handover.exports.naming import Naming
+from records.handover.exports.tables import Cell, Table
 from records.models import DWELLINGS, Equipment, EquipmentKind, Place, Point, Reading, Role
 from records.queries.names import addresses, port_label
 from records.queries.plant_inside import PlantInside, readings_inside, tag_codes

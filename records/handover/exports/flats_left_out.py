@@ -4,10 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 
-from records.handover.building_sheet_differing import Differing
-from records.handover.home_wiring import Wiring
-from records.handover.left_out import LeftOut, Said, gathered
-from records.handover.naming import Naming
+from records.handover.exports.flats_differing import Differing
+from records.handover.exports.home_wiring import Wiring
+from records.handover.exports.left_out import LeftOut, Said, gathered
+from records.handover.exports.naming import Naming
 from records.models import DWELLINGS, LegCondition, PlaceKind, Reading
 from records.queries.plant_inside import PlantInside
 

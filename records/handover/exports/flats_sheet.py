@@ -7,12 +7,12 @@ say stands in `left_out`, thing by thing. Taken into the record it comes from, i
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from records.handover.building_sheet_left_out import left_out
-from records.handover.building_sheet_types import assumed_types
-from records.handover.home_wiring import Wiring, Wirings
-from records.handover.left_out import LeftOut
-from records.handover.naming import Naming
-from records.handover.tables import Cell, Table
+from records.handover.exports.flats_left_out import left_out
+from records.handover.exports.flats_types import assumed_types
+from records.handover.exports.home_wiring import Wiring, Wirings
+from records.handover.exports.left_out import LeftOut
+from records.handover.exports.naming import Naming
+from records.handover.exports.tables import Cell, Table
 from records.models import Direction, EntryKind, Place, PlaceKind, Point, Reading
 from records.queries.levels import lit_at
 from records.queries.plant_inside import PlantInside
@@ -31,7 +31,7 @@ Written = tuple[Cell, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class BuildingSheet:
+class FlatsSheet:
     """The sheet, the types to assume when it is taken in, by name, and what it can't say."""
 
     table: Table
@@ -39,14 +39,14 @@ class BuildingSheet:
     left_out: tuple[LeftOut, ...]
 
 
-def building_sheet(plant: PlantInside, *, has_addresses: bool) -> BuildingSheet:
+def flats_sheet(plant: PlantInside, *, has_addresses: bool) -> FlatsSheet:
     """Return the homes of a place as a sheet, in the order of a walk."""
     naming = Naming(plant, has_addresses=has_addresses)
     find = Wirings(plant)
     wirings = [find.of(home) for home in plant.homes if plant.nearest(home, PlaceKind.BUILDING)]
     readings, ports = _readings(wirings), _olt_ports(wirings)
     assumed = assumed_types(wirings)
-    return BuildingSheet(
+    return FlatsSheet(
         table=Table(
             columns=COLUMNS,
             rows=tuple(

@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 
 from records import intake
 from records.changes import channels, equipment, joints, places
-from records.handover import exports
-from records.handover.building_sheet import COLUMNS
-from records.handover.tables import Table, csv_of
+from records.handover.exports import files
+from records.handover.exports.flats_sheet import COLUMNS
+from records.handover.exports.tables import Table, csv_of
 from records.intake import Assumptions
 from records.models import Equipment, Place, Point, Role
 from tests.factories import AT, opened, optical_class, user
@@ -94,7 +94,7 @@ def fed(building, cord_m=3):
 
 
 def exported(building, *, has_addresses=True):
-    return exports.export(building, "sheet", has_addresses=has_addresses)
+    return files.export(building, "sheet", has_addresses=has_addresses)
 
 
 def moved(document, estate, *, prefix=""):

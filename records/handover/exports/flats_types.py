@@ -4,7 +4,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from records.handover.home_wiring import Wiring
+from records.handover.exports.home_wiring import Wiring
 from records.models import JointKind
 
 CM_PER_M = 100

@@ -6,8 +6,8 @@ natural order of their places and names. The number of queries does not grow wit
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from records.handover.naming import Naming
-from records.handover.tables import Cell, Table
+from records.handover.exports.naming import Naming
+from records.handover.exports.tables import Cell, Table
 from records.models import Cable, CableKind, Equipment, EquipmentKind, Line, Place
 from records.queries.buildings import Dwelling, LineOf, TerminalOf, dwellings
 from records.queries.cables import End, FibreOf, fibres_of
