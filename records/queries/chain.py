@@ -4,7 +4,8 @@ A change's digest is SHA-256 over its own content, all versions of rows it began
 digest of the change before. So an altered, added or missing cell of history shows at the change
 it belongs to, and no change can be swapped out without all later digests failing. What can be
 recomputed (feeds, search words) is left out, and so are the personal columns, which may be cut
-out after their time.
+out after their time. Cells are sworn to by their column's name and empty ones are left out, so a
+column that comes later, empty in all that stands, leaves the digests of the past as they are.
 """
 
 import json
@@ -27,7 +28,7 @@ _CHANGE = Change._meta.db_table
 _DIGEST = Change._meta.get_field("digest")
 
 Content = list[tuple[str, str, list[Any]]]
-"""Table, 'began' or 'ended', and the row's columns, in an order that depends on nothing else.
+"""Table, 'began' or 'ended', and the row's columns, in the order of its model.
 
 One row, 'before', holds the digest of the change before.
 """
@@ -37,8 +38,11 @@ def content(number: int) -> Content:
     """Return the versions of rows that a change began and ended, and the digest before it."""
     sql = _content_sql(connection.vendor)
     found = rows(sql, [number] * sql.count("%s"))
-    written = [(table, what, _canonical(table, row)) for table, what, row in found]
-    return sorted(written, key=_plain_json)
+    return [(table, what, _canonical(table, row)) for table, what, row in found]
+
+
+def _fields(table: str) -> list[AnyField]:
+    return [_DIGEST] if table == _CHANGE else _sworn_tables()[table]
 
 
 @cache
@@ -78,8 +82,7 @@ def _content_sql(vendor: str) -> str:
 def _canonical(table: str, row: str | list[Any]) -> list[Any]:
     """Return a row's columns in the form that both engines' values come to."""
     values = json.loads(row) if isinstance(row, str) else row
-    fields = [_DIGEST] if table == _CHANGE else _sworn_tables()[table]
-    return [canonical(field, each) for field, each in zip(fields, values, strict=True)]
+    return [canonical(field, each) for field, each in zip(_fields(table), values, strict=True)]
 
 
 def canonical(field: AnyField, value: Any) -> Any:
@@ -103,9 +106,19 @@ def digest(change: Change) -> str:
         "reason": change.reason,
         "at": change.at.astimezone(UTC).isoformat(timespec="microseconds"),
         "effect": change.effect,
-        "content": content(change.number),
+        "content": _named(content(change.number)),
     }
     return sha256(_plain_json(sworn).encode()).hexdigest()
+
+
+def _named(written: Content) -> list[str]:
+    """Return what was written, cells by column, in an order that depends on nothing else."""
+    return sorted(_plain_json([table, what, _filled(table, row)]) for table, what, row in written)
+
+
+def _filled(table: str, row: list[Any]) -> dict[str, Any]:
+    pairs = zip(_fields(table), row, strict=True)
+    return {field.attname: cell for field, cell in pairs if cell is not None}
 
 
 def _plain_json(value: Any) -> str:

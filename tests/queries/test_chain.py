@@ -126,6 +126,29 @@ def test_the_chain_vouches_for_every_table_of_the_plant():
     }
 
 
+def test_a_column_that_comes_later_leaves_the_digests_of_what_stood_without_it(plant, monkeypatch):
+    later = "measured_mdb"
+    tables = chain._sworn_tables()
+    earlier = {
+        table: [field for field in fields if field.column != later]
+        for table, fields in tables.items()
+    }
+    monkeypatch.setattr(chain, "_sworn_tables", lambda: earlier)
+    chain._content_sql.cache_clear()
+
+    differing = {each.number for each in Change.objects.all() if each.digest != chain.digest(each)}
+    chain._content_sql.cache_clear()
+
+    having = [table for table, fields in tables.items() if fields != earlier[table]]
+    filled = {
+        number
+        for table in having
+        for row in rows(f"SELECT since, until FROM {table}_history WHERE {later} IS NOT NULL")
+        for number in row
+    }
+    assert differing == filled - {STILL} != set()
+
+
 def test_a_plant_and_its_history_are_whole(plant):
     assert chain.first_break() is None
 
