@@ -16,15 +16,13 @@ class StepSerializer(serializers.Serializer[Any]):
     """One planned deed: a verb by name, its arguments, and a note for whoever does it.
 
     An argument that names a thing is an id, or refers to what an earlier step makes, such as
-    `{"step": 1}` or `{"step": 1, "port": "leg 3"}`. `planned_by` is who last edited the steps that
-    were left then (the id of a user). A step that is done tells when, by whom (the id of a user),
-    in which change, and what it made.
+    `{"step": 1}` or `{"step": 1, "port": "leg 3"}`. A step that is done tells when, by whom (the
+    id of a user), in which change, and what it made.
     """
 
     verb = serializers.CharField()
     arguments = serializers.DictField()
     note = serializers.CharField(required=False)
-    planned_by = serializers.IntegerField(required=False, read_only=True)
     done_at = serializers.DateTimeField(required=False, read_only=True)
     done_by = serializers.IntegerField(required=False, read_only=True)
     change = serializers.IntegerField(required=False, read_only=True)
@@ -34,12 +32,14 @@ class StepSerializer(serializers.Serializer[Any]):
 class JobSerializer(serializers.ModelSerializer[Job]):
     """A named set of ordered steps for a place. `preview` is empty before the first one.
 
+    `planned_by` last edited the steps, whoever saved the name or the date since.
     `is_approved_by_planner`: an owner approved their own plan, and nobody took a second look.
     """
 
     place_name = serializers.CharField(source="place.name", read_only=True)
     done_count = serializers.IntegerField(read_only=True)
     saved_by = serializers.CharField(source="saved_by.username", read_only=True)
+    planned_by = serializers.CharField(source="planned_by.username", read_only=True)
     approved_by = serializers.CharField(
         source="approved_by.username", allow_null=True, read_only=True
     )
@@ -64,6 +64,7 @@ class JobSerializer(serializers.ModelSerializer[Job]):
             "revision",
             "saved_by",
             "saved_at",
+            "planned_by",
             "approved_by",
             "approved_revision",
             "is_approved_by_planner",
@@ -94,7 +95,9 @@ class JobFilters(NounFilters):
 class JobViewSet(NounViewSet):
     """Jobs: drafted, approved, built, recorded or dropped. They are plans, so have no past."""
 
-    queryset = Job.objects.select_related("place", "assignee", "saved_by", "approved_by")
+    queryset = Job.objects.select_related(
+        "place", "assignee", "saved_by", "planned_by", "approved_by"
+    )
     serializer_class = JobSerializer
     filters = JobFilters
     orderings = {"id": "pk", "due_date": "due_date", "state": "state"}

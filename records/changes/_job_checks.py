@@ -132,18 +132,14 @@ def refuse_saved_since(row: Job, revision: int) -> None:
 def refuse_altered(row: Job, planned: list[dict[str, Any]]) -> None:
     """Refuse to alter steps that are recorded. Raises: StepRecorded."""
     for number, done in enumerate(row.steps[: row.done_count], start=1):
-        if planned[number - 1 : number] != [plan_of(done)]:
+        kept = {name: done[name] for name in ("verb", "arguments", "note")}
+        if planned[number - 1 : number] != [kept]:
             raise StepRecorded(
                 f"Step {number} is recorded already, in change {done['change']}.",
                 hint="Leave it as it is. To reverse it, add steps that do.",
                 field=f"steps.{number}",
                 subjects=(row.pk,),
             )
-
-
-def plan_of(step: dict[str, Any]) -> dict[str, Any]:
-    """Return what is planned of a step, without who planned it and what became of it."""
-    return {name: step[name] for name in ("verb", "arguments", "note")}
 
 
 def own_plan(row: Job, person: AbstractBaseUser) -> OwnPlan | None:

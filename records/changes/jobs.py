@@ -64,16 +64,13 @@ def draft(
 
     job = Job.objects.create(
         **told,
-        steps=_signed(planned, change.actor.pk),
+        steps=planned,
+        planned_by_id=change.actor.pk,
         saved_by_id=change.actor.pk,
         saved_at=change.at,
     )
     change.say(f"drafted job {job}, {_job_checks.counted(planned)}")
     return job
-
-
-def _signed(planned: list[dict[str, Any]], planner: int) -> list[dict[str, Any]]:
-    return [step | {"planned_by": planner} for step in planned]
 
 
 def _told(
@@ -117,16 +114,16 @@ def edit(
     planned = [step.as_json() for step in planning.checked(steps)]
     _job_checks.refuse_altered(row, planned)
 
-    left = planned[row.done_count :]
-    is_same = left == [_job_checks.plan_of(step) for step in row.steps[row.done_count :]]
-    planner = row.planned_by_id if is_same else change.actor.pk
+    done, left = row.steps[: row.done_count], row.steps[row.done_count :]
+    is_same = planned[row.done_count :] == left
     is_built = row.state == JobState.BUILT
     approval = {} if is_built else _NO_APPROVAL
     Job.objects.filter(pk=row.pk).update(
         **told,
         **approval,
         state=JobState.BUILT if is_built else JobState.DRAFTED,
-        steps=row.steps[: row.done_count] + _signed(left, planner),
+        steps=done + planned[row.done_count :],
+        planned_by_id=row.planned_by_id if is_same else change.actor.pk,
         preview={},
         revision=row.revision + 1,
         saved_by_id=change.actor.pk,

@@ -35,11 +35,11 @@ class JobQuerySet(models.QuerySet["Job"]):
 class Job(models.Model):
     """A named set of ordered steps for a place. It is a plan, no plant, so it has no history twin.
 
-    `revision` counts saves: an edit names the one it started from. `steps` is a list of
-    `{verb, arguments, note, planned_by}`, to which a step done adds `{done_at, done_by, change,
-    made}` (see changes/steps.py). `preview` is the latest preview's report, empty before the first
-    and after an edit. The changes that a job made carry it (`Change.job`), drafts and approvals
-    too.
+    `revision` counts saves: an edit names the one it started from. `planned_by` is who last edited
+    the steps, whoever saved the name or the date since. `steps` is a list of `{verb, arguments,
+    note}`, to which a step done adds `{done_at, done_by, change, made}` (see changes/steps.py).
+    `preview` is the latest preview's report, empty before the first and after an edit. The changes
+    that a job made carry it (`Change.job`), drafts and approvals too.
     """
 
     name = models.CharField(max_length=120)
@@ -61,6 +61,9 @@ class Job(models.Model):
         settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="jobs_saved"
     )
     saved_at = models.DateTimeField()
+    planned_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="jobs_planned"
+    )
     approved_by = models.ForeignKey(
         settings.AUTH_USER_MODEL,
         on_delete=models.PROTECT,
@@ -97,12 +100,6 @@ class Job(models.Model):
     def done_count(self) -> int:
         """Return how many steps are recorded: always the first ones."""
         return sum(1 for step in self.steps if step.get("change"))
-
-    @property
-    def planned_by_id(self) -> int:
-        """Return who last edited the steps, whoever saved the name or the date since."""
-        latest = self.steps[-1] if self.steps else {}
-        return int(latest.get("planned_by", self.saved_by_id))
 
     @property
     def is_open(self) -> bool:

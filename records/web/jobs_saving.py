@@ -18,7 +18,9 @@ Deed = Callable[[OpenChange], Job]
 
 def job_or_404(job_id: int) -> Job:
     """Return a job with all that its page names. Raises: Http404."""
-    found = Job.objects.select_related("place", "assignee", "saved_by", "approved_by")
+    found = Job.objects.select_related(
+        "place", "assignee", "saved_by", "planned_by", "approved_by"
+    )
     job = found.filter(pk=job_id).first()
     if job is None:
         raise Http404("There is no such job.")

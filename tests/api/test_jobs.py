@@ -84,7 +84,8 @@ def test_nobody_approves_their_own_plan_but_an_owner(api, plant):
     made = api.do("jobs.approve", job=job, revision=1)
 
     assert "approved by its own planner" in made["words"][0]
-    assert api.read(f"jobs/{job}/")["is_approved_by_planner"] is True
+    read = api.read(f"jobs/{job}/")
+    assert (read["planned_by"], read["is_approved_by_planner"]) == ("crew", True)
 
 
 def test_a_step_that_can_not_be_read_is_named(api, plant):

@@ -491,6 +491,7 @@ def test_who_only_saved_another_date_is_not_the_planner(plant):
 
     with refused("own_plan", "planned by crew") as change:
         jobs.approve(change, job.pk, revision=2)
+    assert (job.saved_by, job.planned_by) == (user("bea"), user("crew"))
     assert approve(job, user("bea"))[0].approved_by == user("bea")
 
 

@@ -89,18 +89,20 @@ CASES = {
     "place_latitude_is_on_earth": "UPDATE records_place SET latitude_deg = 91",
     "place_longitude_is_on_earth": "UPDATE records_place SET longitude_deg = -181",
     "job_state_is_known": """INSERT INTO records_job
-        (name, reference, place_id, state, revision, steps, preview, saved_by_id, saved_at)
+        (name, reference, place_id, state, revision, steps, preview, saved_by_id, planned_by_id,
+        saved_at)
         SELECT 'Riser', '', (SELECT MIN(id) FROM records_place), 'lost', 1, '[]', '{}',
-        actor_id, at FROM records_change""",
+        actor_id, actor_id, at FROM records_change""",
     "job_reference_is_unique": """INSERT INTO records_job
-        (name, reference, place_id, state, revision, steps, preview, saved_by_id, saved_at)
+        (name, reference, place_id, state, revision, steps, preview, saved_by_id, planned_by_id,
+        saved_at)
         SELECT 'Riser', 'J1', (SELECT MIN(id) FROM records_place), 'drafted', 1, '[]', '{}',
-        actor_id, at FROM records_change""",
+        actor_id, actor_id, at FROM records_change""",
     "job_approval_names_its_revision": """INSERT INTO records_job
-        (name, reference, place_id, state, revision, steps, preview, saved_by_id, saved_at,
-        approved_revision)
+        (name, reference, place_id, state, revision, steps, preview, saved_by_id, planned_by_id,
+        saved_at, approved_revision)
         SELECT 'Riser', '', (SELECT MIN(id) FROM records_place), 'drafted', 1, '[]', '{}',
-        actor_id, at, 1 FROM records_change""",
+        actor_id, actor_id, at, 1 FROM records_change""",
     "equipment_name_is_unique_in_its_place": """UPDATE records_equipment SET name = 'X',
         place_id = (SELECT MIN(id) FROM records_place)""",
     "equipment_serial_is_unique": "UPDATE records_equipment SET serial = '7'",
