@@ -249,6 +249,8 @@ class Desk(Machine):
     def record(self, data: st.DataObject, *, is_late: bool, ahead: int) -> None:
         """Commit a job, or tick one of its steps."""
         job = self._work(data)
+        if data.draw(st.booleans()):
+            self._meddle(data, data.draw(LOSSES_DB), is_parted=data.draw(SELDOM))
         if job is not None and data.draw(st.booleans()):
             self._commit(job, is_late=is_late)
         elif job is not None and job.steps:
@@ -320,6 +322,9 @@ class Desk(Machine):
     @rule(data=st.data(), loss_db=LOSSES_DB, is_parted=st.booleans())
     def meanwhile(self, data: st.DataObject, loss_db: float, *, is_parted: bool) -> None:
         """Let others alter what jobs rely on."""
+        self._meddle(data, loss_db, is_parted=is_parted)
+
+    def _meddle(self, data: st.DataObject, loss_db: float, *, is_parted: bool) -> None:
         joint = one(data, Joint.objects.all())
         if joint and is_parted:
             self.make(lambda change: joints.part(change, joint))
@@ -363,4 +368,4 @@ def _plant_only(rows: Rows) -> Rows:
 
 
 def test_random_jobs_are_recorded_as_agreed_or_not_at_all(db):
-    run(Desk, examples=25)
+    run(Desk, examples=15)
