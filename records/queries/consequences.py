@@ -113,7 +113,7 @@ def consequences(
     return Consequences(
         homes=homes,
         bookings=_bookings(number, changed),
-        tags=tuple(stale_tags(changed)),
+        tags=tuple(stale_tags(number, changed)),
         warnings=(
             *(words for home in homes for words in home.new_faults),
             *_damaged_fibres(changed),

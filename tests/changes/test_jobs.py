@@ -392,6 +392,19 @@ def test_a_preview_tells_labels_that_will_be_wrong(plant):
     assert {tag.code for tag in told.sum.tags} == set(codes[:2])
 
 
+def test_a_preview_tells_what_a_label_hung_on_that_goes_with_its_thing(plant):
+    code = next(filter(None, map(candidate, range(0, 32**7, 1_000_003))))
+    with opened() as change:
+        tags.issue(change, count=1, candidates=[code])
+        tags.bind(change, code, noun="point", thing=plant["S.5"])
+    job = drafted(plant, [step("swaps.swap", equipment=plant.id("S"))])
+
+    (label,) = jobs.preview(job.pk, actor=user(), at=AT).sum.tags
+
+    assert label.hangs_on.startswith("leg 5 of S")
+    assert label.why.startswith("removed: S")
+
+
 def test_a_preview_warns_of_a_damaged_fibre(plant):
     with opened() as change:
         cables.damage(change, plant.id("F"), fibre=2, why="crushed")
