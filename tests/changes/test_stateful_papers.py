@@ -1,6 +1,6 @@
 """Random papers: tags, print runs, scans, rules, versions of entries, and what is forgotten."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import timedelta
 from itertools import cycle, islice
 from typing import Any
@@ -12,6 +12,7 @@ from hypothesis.stateful import invariant, rule
 
 from labels import orders, runs, seeds
 from labels.choices import line_items, place_items
+from labels.item import Item
 from labels.refusals import LabelRefusal
 from labels.runs import Laid
 from records.changes import (
@@ -67,7 +68,7 @@ PLANT = """
     S.1 - T
     light O.1 GPON B+
     """
-CODES = list(islice(filter(None, map(candidate, range(0, 32**7, 10**6))), 9))
+CODES = list(islice(filter(None, map(candidate, range(0, 32**7, 10**6))), 16))
 PEOPLE = ("crew", "ana", "ben")
 FLATS = st.sampled_from("12")
 STOCK = "A4-4x10"
@@ -91,6 +92,9 @@ class Office(Versions):
         with opened() as change:
             tags.issue(change, count=2, candidates=CODES)
         self._open_line("1")
+        of_riser = place_items(Place.objects.get(pk=self.plant.riser))
+        for first in (4, 8):  # two runs for the same things: the later one comes too late
+            self._lay(of_riser[:2], first)
         super().begin(data)
 
     def stands(self) -> Any:
@@ -164,7 +168,6 @@ class Office(Versions):
             self._print(self.laid[data.draw(st.integers(0, len(self.laid) - 1))])
 
     def _lay_out(self, data: st.DataObject, flat: str, first: int, count: int) -> None:
-        codes = self._codes(first)
         place = Place.objects.get(
             pk=data.draw(st.sampled_from([self.plant.riser, self.plant.flat(flat)]))
         )
@@ -172,21 +175,23 @@ class Office(Versions):
             *place_items(place),
             *(each for line in place.lines.all() for each in line_items(line)),
         ]
+        start = data.draw(st.integers(0, 2))  # few, so that runs meet
+        self._lay(items[start : start + count], first)
+
+    def _lay(self, items: list[Item], first: int) -> None:
+        """Lay out labels of things, or blank ones where there are none."""
+        codes = islice(cycle(CODES), first, None)
         try:
             order = orders.ordered(STOCK)
-            if count and items:
-                start = data.draw(st.integers(0, min(2, len(items) - 1)))  # few, so runs meet
-                laid = runs.lay_out(items[start : start + count], order, codes)
-            else:
-                laid = runs.lay_out_blanks(2, order, codes)
+            laid = (
+                runs.lay_out(items, order, codes)
+                if items
+                else runs.lay_out_blanks(2, order, codes)
+            )
         except LabelRefusal as refusal:
             note(f"  -> {refusal}")
         else:
             self.laid = [*self.laid[-3:], laid]
-
-    @staticmethod
-    def _codes(first: int) -> Iterator[str]:
-        return islice(cycle(CODES), first, None)
 
     def _print(self, laid: Laid) -> None:
         setting, labels = orders.setting_of(laid.order, laid.file.content), laid.to_print()
