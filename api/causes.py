@@ -43,6 +43,7 @@ class WitnessSerializer(serializers.Serializer[Witness]):
     reading = serializers.IntegerField(source="judged.reading.pk")
     wavelength_nm = serializers.IntegerField(source="judged.reading.wavelength_nm")
     direction = serializers.CharField(source="judged.reading.direction")
+    taken_at = serializers.DateTimeField(source="judged.reading.taken_at")
     level_dbm = FromThousandths("judged.reading.level_mdbm", allow_null=True)
     verdict = VerdictOnReadingSerializer(source="judged")
 
@@ -78,13 +79,17 @@ class CausesSerializer(serializers.Serializer[Causes]):
     """What may explain the readings of a tree, by kind of fault, likeliest first.
 
     `read` counts the readings weighed, `outdated` those left out because the way of their light
-    was worked on since. `further` are causes beside the likeliest. `wavelength_source` is where it
-    is published that a bend loses more at the longer wavelength.
+    was worked on since. `further` are causes beside the likeliest. `older_good` counts the good
+    readings beside the low ones that are from days before `newest_low_at`: where the fault is
+    newer, ask again with `since`. `wavelength_source` is where it is published that a bend loses
+    more at the longer wavelength.
     """
 
     channel = serializers.IntegerField(source="channel_id")
     read = serializers.IntegerField()
     outdated = serializers.IntegerField()
+    newest_low_at = serializers.DateTimeField(allow_null=True)
+    older_good = serializers.IntegerField()
     check_first = CauseSerializer(many=True)
     steps = CauseSerializer(many=True)
     fibres = CauseSerializer(many=True)

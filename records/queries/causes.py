@@ -104,6 +104,36 @@ class Causes:
             if ranked and ranked[0].chance > 1 - sum(each.chance for each in ranked)
         )
 
+    @property
+    def newest_low_at(self) -> datetime | None:
+        """Return when the newest reading was taken that needs an explanation, if any does."""
+        return max((taken_at for taken_at in self._low().values()), default=None)
+
+    @property
+    def older_good(self) -> int:
+        """Return how many good readings beside the low ones are from days before the newest low.
+
+        Where the fault is newer than they are, they clear what they should not.
+        """
+        low, newest = self._low(), self.newest_low_at
+        if newest is None:
+            return 0
+        good = {
+            witness.judged.reading.pk
+            for cause in (*self.steps, *self.fibres, *self.dead)
+            for witness in (*cause.clears, *cause.contradicts)
+            if witness.judged.reading.taken_at.date() < newest.date()
+        }
+        return len(good - low.keys())
+
+    def _low(self) -> dict[int, datetime]:
+        """Return when the readings were taken that the likeliest causes explain or leave."""
+        return {
+            witness.judged.reading.pk: witness.judged.reading.taken_at
+            for cause in self.check_first
+            for witness in (*cause.says_so, *cause.unexplained)
+        }
+
 
 def causes(channel_id: int, *, since: datetime | None = None) -> Causes:
     """Return what may explain the latest readings under a channel, with a fixed number of queries.

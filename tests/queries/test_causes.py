@@ -264,3 +264,14 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
         found(plant)
 
     assert len(many) <= len(few) <= 15
+
+
+def test_good_readings_from_before_the_low_ones_are_counted(plant):
+    later = AT + timedelta(days=40)
+    read(plant, dict.fromkeys(FLATS, 0.0))
+    read(plant, {1: 0.1, 5: 6.0, 6: 6.1}, at=later)
+
+    told = found(plant)
+
+    assert (told.older_good, told.newest_low_at) == (2, later)
+    assert found(plant, since=later).older_good == 0
