@@ -41,7 +41,10 @@ class PackView(APIView):
         tags=["questions"],
     )
     def get(self, request: Request, pk: int) -> HttpResponse:
-        """Return the pack: the same bytes for the same moment, form and person."""
+        """Return the pack: the same bytes for the same moment and form.
+
+        With addresses its cover names who asked.
+        """
         query = checked_query(PackShape, request.query_params)
         asked = Asked(
             has_addresses=query.get("addresses") == "true",

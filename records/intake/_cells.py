@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from records.optics.readings import possible_dbm, why_impossible
+from records.queries.names import floor_name
 
 _SPREADSHEET_ERRORS = frozenset(
     {"#n/a", "#ref!", "#value!", "#div/0!", "#name?", "#num!", "#null!", "#spill!", "#calc!"}
@@ -270,9 +271,7 @@ def storey(cell: str) -> Storey:
 
 
 def _numbered(number: int) -> Storey:
-    if number == 0:
-        return Storey("Ground floor", 0)
-    return Storey(f"Floor {number}" if number > 0 else f"Basement {-number}", number)
+    return Storey(floor_name(number), number)
 
 
 def flat_name(cell: str) -> str:

@@ -51,6 +51,13 @@ def port_label(point: Point) -> str:
     return f"{point.get_role_display()} {point.number}"
 
 
+def floor_name(storey: int) -> str:
+    """Return what a floor is usually called."""
+    if storey == 0:
+        return "Ground floor"
+    return f"Floor {storey}" if storey > 0 else f"Basement {-storey}"
+
+
 def cable_name(cable: Cable) -> str:
     """Return the name of a cable and the places it joins."""
     return f"{cable.name} ({cable.a_place} to {cable.b_place})"

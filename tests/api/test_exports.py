@@ -31,11 +31,12 @@ def test_the_file_is_answered_as_the_place_stood(api, plant):
         bookings.bar(change, plant["S.2"], why="wet")
     address = f"places/{plant.building}/exports/legs/file/"
 
-    now, then = api.get(address), api.get(address, as_of=str(number))
+    now = api.get(address, addresses="true")
+    then = api.get(address, addresses="true", as_of=str(number))
 
     assert now.headers["Content-Type"] == "text/csv; charset=utf-8"
     assert ("wet" in now.content.decode(), "wet" in then.content.decode()) == (True, False)
-    assert f"legs-after-change-{number}.csv" in then["Content-Disposition"]
+    assert f"legs-after-change-{number}-with-addresses.csv" in then["Content-Disposition"]
 
 
 def test_addresses_come_only_where_they_are_asked_for(api, plant):

@@ -2,20 +2,22 @@
 
 import io
 import re
+from dataclasses import replace
 
 import pdfplumber
 import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from records.changes import Refusal, bookings, cables, equipment, places, readings
+from records.changes import Refusal, bookings, cables, equipment, hazards, places, readings
+from records.handover.names import KEPT
 from records.handover.pack import document
 from records.handover.pack.told import NONE
 from records.models import Change, Equipment
 from records.queries.legs import legs
 from records.queries.moment import as_it_stood
 from records.queries.paths import paths
-from tests.factories import Plant, opened
+from tests.factories import AT, Plant, opened
 from tests.handover.packs import FULL, PLANT, Asked, pack_of, pages, plant_of, whole
 
 pytestmark = pytest.mark.django_db
@@ -47,7 +49,7 @@ def test_the_contents_lead_to_the_page_on_which_each_section_begins(plant):
 def test_the_cover_names_the_moment_its_digest_and_how_to_treat_fibres(plant):
     change = Change.objects.latest("number")
 
-    cover = pages(pack_of(plant.building, Asked(asked_by="crew")))[0]
+    cover = pages(pack_of(plant.building, FULL))[0]
 
     assert f"after change {change.number}, 2026-03-02 09:30 UTC" in cover
     assert change.digest in cover
@@ -74,11 +76,14 @@ def test_levels_are_those_that_the_record_has(plant):
 
 
 def test_a_leg_stands_with_its_condition_line_and_remark(plant):
-    text = section(pages(pack_of(plant.building)), "Splitters")
+    text, full = (
+        section(pages(pack_of(plant.building, asked)), "Splitters") for asked in (Asked(), FULL)
+    )
 
     for leg in legs(Equipment.objects.get(pk=plant.id("S"))):
         assert re.search(rf"^{leg.number} {leg.condition} .*{leg.line}", text, re.MULTILINE)
-    assert "broken tail" in text
+    assert "broken tail" in full
+    assert KEPT in text
     assert "4 legs: 1 held, 2 live, 1 barred." in text
 
 
@@ -127,19 +132,54 @@ def test_without_addresses_no_place_that_makes_one_is_named(plant):
     for name in ("Alder Close", "Block A", "Flat 1", "Flat 2", "Flat 3"):
         assert name not in usual
         assert name in full
-    assert "left out, as it" in usual
     assert f"outlet {plant.id('U1')}" in usual
+    assert f"cable {plant.id('D2')}" in usual
+
+
+def test_without_addresses_no_person_is_named_nor_anything_people_wrote(plant):
+    said = "Zoe at the back door"
+    with opened() as change:
+        bookings.bar(change, plant["V.1"], why=said)
+        cables.damage(change, plant.id("F"), fibre=2, why=said)
+        hazards.state(
+            change,
+            plant.riser,
+            hazard_level="1M",
+            assessor="Zoe Zimmer",
+            stated_date=AT.date(),
+            note=said,
+        )
+        readings.read(change, plant["T1"], wavelength_nm=1490, level_dbm=-19, note=said)
+
+    usual = Asked(asked_by="zoe", since=1)
+    content = pack_of(plant.building, usual)
+    full = whole(pack_of(plant.building, replace(usual, has_addresses=True)))
+
+    assert not re.search(r"zoe|back door|Alder|Block", whole(content), re.IGNORECASE)
+    assert "Zoe Zimmer" in full
+    assert f"cut: {said}" in full or said in full.replace("\n", " ")
+    with pdfplumber.open(io.BytesIO(content)) as pdf:
+        told = str(pdf.metadata) + str([each[1] for each in pdf.doc.get_outlines()])
+    assert "Light at each home" in told
+    assert not re.search(r"zoe|Alder|Block|Flat", told, re.IGNORECASE)
+
+
+def test_a_thing_elsewhere_may_not_repeat_the_address_either(plant):
+    with opened() as change:
+        equipment.rename(change, plant.id("O"), name="OLT Block A")
+
+    assert f"olt {plant.id('O')}" in whole(pack_of(plant.building))
 
 
 def test_the_same_moment_and_form_give_the_same_bytes(plant):
     number = Change.objects.latest("number").number
-    before = pack_of(plant.building)
+    before = pack_of(plant.building, FULL)
     with opened() as change:
         bookings.bar(change, plant["V.1"], why="bent")
 
-    after = pack_of(plant.building)
+    after = pack_of(plant.building, FULL)
     with as_it_stood(number):
-        again = pack_of(plant.building)
+        again = pack_of(plant.building, FULL)
 
     assert before == again
     assert before != after

@@ -26,7 +26,7 @@ def test_the_files_are_offered_without_addresses_and_what_is_left_out_is_named(c
 
     assert "Without addresses" in words(page)
     assert f'href="/places/{plant.building}/exports/sheet.csv"' in main(page)
-    assert "Barred legs: 1 leg 4 of S (Riser): broken tail" in words(page)
+    assert "Barred legs: 1 leg 4 of S (Riser): told in the record" in words(page)
     assert "When it is taken in, assume" in words(page)
 
 

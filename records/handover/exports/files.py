@@ -16,9 +16,10 @@ from records.handover.exports.flats_sheet import flats_sheet
 from records.handover.exports.left_out import LeftOut
 from records.handover.exports.readings_sheet import readings_sheet
 from records.handover.exports.tables import Table, csv_of
+from records.handover.file_names import file_name
+from records.handover.one_moment import one_moment
 from records.models import Place
 from records.queries.contents import is_large
-from records.queries.moment import NOW, number_asked
 from records.queries.plant_inside import PlantInside, plant_inside
 
 
@@ -114,13 +115,16 @@ WHAT = tuple(each.what for each in EXPORTS)
 def export(place: Place, what: str, *, has_addresses: bool) -> Document:
     """Return a file of a place, with a number of queries that does not grow with it.
 
+    The same change and the same form give the same file.
     Raises: Malformed for a kind that is not known, or a place too large for one file.
     """
     kind = kind_of(what)
     _refuse_large(place)
-    made = kind.make(plant_inside(place), has_addresses)
+    with one_moment():
+        made = kind.make(plant_inside(place), has_addresses)
+        name = file_name(place, what, "csv", has_addresses=has_addresses)
     return Document(
-        file_name=_file_name(place, what, has_addresses=has_addresses),
+        file_name=name,
         table=made.table,
         left_out=made.left_out,
         never=made.never,
@@ -141,11 +145,3 @@ def kind_of(what: str) -> Export:
 def _refuse_large(place: Place) -> None:
     if is_large(place):
         raise Malformed(f"{place.name} is too large for one file.", hint="Export each building.")
-
-
-def _file_name(place: Place, what: str, *, has_addresses: bool) -> str:
-    """Return a name without an address in it: a file's name is seen by more than its reader."""
-    number = number_asked()
-    moment = "" if number == NOW else f"-after-change-{number}"
-    form = "-with-addresses" if has_addresses else ""
-    return f"place-{place.pk}-{what}{moment}{form}.csv"

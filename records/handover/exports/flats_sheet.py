@@ -11,8 +11,8 @@ from records.handover.exports.flats_left_out import left_out
 from records.handover.exports.flats_types import assumed_types
 from records.handover.exports.home_wiring import Wiring, Wirings
 from records.handover.exports.left_out import LeftOut
-from records.handover.exports.naming import Naming
-from records.handover.exports.tables import Cell, Table
+from records.handover.exports.names import ExportNames
+from records.handover.exports.tables import CM_PER_M, MDB_PER_DB, NO_LIGHT, Cell, Table
 from records.models import Direction, EntryKind, Place, PlaceKind, Point, Reading
 from records.queries.levels import lit_at
 from records.queries.plant_inside import PlantInside
@@ -24,8 +24,6 @@ COLUMNS = (
     *("Wavelength (nm)", "OLT port", "Note"),
 )
 """The headers, as an intake knows them."""
-
-NO_LIGHT = "no light"
 
 Written = tuple[Cell, ...]
 
@@ -41,29 +39,30 @@ class FlatsSheet:
 
 def flats_sheet(plant: PlantInside, *, has_addresses: bool) -> FlatsSheet:
     """Return the homes of a place as a sheet, in the order of a walk."""
-    naming = Naming(plant, has_addresses=has_addresses)
     find = Wirings(plant)
     wirings = [find.of(home) for home in plant.homes if plant.nearest(home, PlaceKind.BUILDING)]
     readings, ports = _readings(wirings), _olt_ports(wirings)
-    assumed = assumed_types(wirings)
+    elsewhere = [each.place for each in ports.values()]
+    names = ExportNames(plant, has_addresses=has_addresses, elsewhere=elsewhere)
+    assumed = assumed_types(wirings, names)
     return FlatsSheet(
         table=Table(
             columns=COLUMNS,
             rows=tuple(
                 (
-                    *_where(plant, each.home, naming),
-                    *_leg(plant, each),
-                    *_cable(each),
-                    *_fittings(each),
+                    *_where(plant, each.home, names),
+                    *_leg(plant, each, names),
+                    *_cable(each, names),
+                    *_fittings(each, names),
                     *_reading(readings.get(read_at(each) or 0)),
-                    ports.get(each.leg.pk, "") if each.leg else "",
-                    naming.note(_note(each, readings)),
+                    _olt_port(ports, each, names),
+                    names.note(_note(each, readings)),
                 )
                 for each in wirings
             ),
         ),
         assumed=assumed,
-        left_out=left_out(plant, wirings, naming=naming, assumed=assumed, readings=readings),
+        left_out=left_out(plant, wirings, names=names, assumed=assumed, readings=readings),
     )
 
 
@@ -87,15 +86,20 @@ def _readings(wirings: Iterable[Wiring]) -> dict[int, Reading]:
     return found
 
 
-def _olt_ports(wirings: Iterable[Wiring]) -> dict[int, str]:
-    """Return the PON port that lights each leg, such as 'OLT1 3'."""
+def _olt_ports(wirings: Iterable[Wiring]) -> dict[int, Point]:
+    """Return the PON port that lights each leg, by the leg's id."""
     lit = lit_at(each.leg.pk for each in wirings if each.leg)
-    ports = Point.objects.select_related("equipment").in_bulk({each.port_id for each in lit})
-    named = {
-        pk: f"{port.equipment.name} {port.number}" for pk, port in ports.items() if port.equipment
-    }
+    of_olts = Point.objects.select_related("equipment__place")
+    ports = of_olts.in_bulk({each.port_id for each in lit})
     # Main channels come before standbys, so the first of a leg is what feeds it.
-    return {each.point_id: named[each.port_id] for each in reversed(lit)}
+    return {each.point_id: ports[each.port_id] for each in reversed(lit)}
+
+
+def _olt_port(ports: Mapping[int, Point], wiring: Wiring, names: ExportNames) -> str:
+    """Return the PON port that lights a home's leg, such as 'OLT1 3'."""
+    port = ports.get(wiring.leg.pk) if wiring.leg else None
+    olt = port.equipment if port else None
+    return f"{names.equipment(olt)} {port.number}" if port and olt else ""
 
 
 def _note(wiring: Wiring, readings: Mapping[int, Reading]) -> str:
@@ -103,46 +107,47 @@ def _note(wiring: Wiring, readings: Mapping[int, Reading]) -> str:
     return reading.note if reading else wiring.home.note
 
 
-def _where(plant: PlantInside, home: Place, naming: Naming) -> Written:
-    estate, building, _ = naming.where(home)
-    return estate, building, _storey(plant.nearest(home, PlaceKind.FLOOR)), naming.home(home)
+def _where(plant: PlantInside, home: Place, names: ExportNames) -> Written:
+    estate, building, _ = names.around(home)
+    floor = _storey(plant.nearest(home, PlaceKind.FLOOR), names)
+    return estate, building, floor, names.home(home)
 
 
-def _storey(floor: Place | None) -> Cell:
+def _storey(floor: Place | None, names: ExportNames) -> Cell:
     """Return a floor by its number; one without a number by its name."""
     if floor is None:
         return ""
     if floor.storey is None:
-        return floor.name
+        return names.place(floor)
     return "G" if floor.storey == 0 else floor.storey
 
 
-def _leg(plant: PlantInside, wiring: Wiring) -> Written:
+def _leg(plant: PlantInside, wiring: Wiring, names: ExportNames) -> Written:
     """Return cupboard, splitter, ratio and leg; the cupboard where a cable alone begins there."""
-    begins = wiring.drop.cable.a_place.name if wiring.drop else ""
+    begins = names.place(wiring.drop.cable.a_place) if wiring.drop else ""
     splitter = plant.owner(wiring.leg) if wiring.leg else None
     if wiring.leg is None or splitter is None or splitter.entry is None:
         return begins, "", "", None
     is_cupboard = splitter.place.kind == PlaceKind.CUPBOARD
     is_ratio = splitter.entry.kind == EntryKind.SPLITTER
     return (
-        splitter.place.name if is_cupboard else "",
-        splitter.name,
+        names.place(splitter.place) if is_cupboard else "",
+        names.equipment(splitter),
         splitter.entry.name if is_ratio else "",
         wiring.leg.number,
     )
 
 
-def _cable(wiring: Wiring) -> Written:
+def _cable(wiring: Wiring, names: ExportNames) -> Written:
     if wiring.drop is None:
         return "", None, None, None
     cable, fibre = wiring.drop.cable, wiring.drop.fibre
-    return cable.name, fibre.number, cable.fibre_count, fibre.length_cm / 100
+    return names.cable(cable), fibre.number, cable.fibre_count, fibre.length_cm / CM_PER_M
 
 
-def _fittings(wiring: Wiring) -> Written:
+def _fittings(wiring: Wiring, names: ExportNames) -> Written:
     return (
-        wiring.outlet.name if wiring.outlet else "",
+        names.equipment(wiring.outlet) if wiring.outlet else "",
         wiring.patch.terminal.serial if wiring.patch else "",
     )
 
@@ -150,5 +155,5 @@ def _fittings(wiring: Wiring) -> Written:
 def _reading(reading: Reading | None) -> Written:
     if reading is None:
         return None, None
-    level = NO_LIGHT if reading.level_mdbm is None else reading.level_mdbm / 1000
+    level = NO_LIGHT if reading.level_mdbm is None else reading.level_mdbm / MDB_PER_DB
     return level, reading.wavelength_nm

@@ -5,24 +5,24 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from records.handover.exports.home_wiring import Wiring
+from records.handover.exports.tables import CM_PER_M
+from records.handover.names import Names
 from records.models import JointKind
 
-CM_PER_M = 100
 
-
-def assumed_types(wirings: Iterable[Wiring]) -> dict[str, str | float]:
+def assumed_types(wirings: Iterable[Wiring], names: Names) -> dict[str, str | float]:
     """Return what to assume when a sheet is taken in, by the intake's own names.
 
     Only what the homes of the sheet tell: where none has a terminal, nothing is said of one.
     """
     counted: dict[str, Counter[str | float]] = {}
     for wiring in wirings:
-        for name, value in types_of(wiring).items():
+        for name, value in types_of(wiring, names).items():
             counted.setdefault(name, Counter())[value] += 1
     return {name: values.most_common(1)[0][0] for name, values in sorted(counted.items())}
 
 
-def types_of(wiring: Wiring) -> dict[str, str | float]:
+def types_of(wiring: Wiring, names: Names) -> dict[str, str | float]:
     """Return the types that one home tells of."""
     told: dict[str, str | float] = {}
     if wiring.leg is not None:
@@ -32,7 +32,7 @@ def types_of(wiring: Wiring) -> dict[str, str | float]:
     if wiring.patch is not None:
         received = wiring.patch.terminal.optical_class
         told |= {
-            "terminal": wiring.patch.terminal.name,
+            "terminal": names.equipment(wiring.patch.terminal),
             "terminal_class": str(received) if received else "",
             "cord_length_m": wiring.patch.cord.length_cm / CM_PER_M,
         }

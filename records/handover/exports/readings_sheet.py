@@ -5,13 +5,13 @@ home's line, which taking in understands as its terminal or else its outlet; at 
 their tag, or else their name without where it is; and who held the meter stays away.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import UTC, datetime
 
-from records.handover.exports.left_out import LeftOut, gathered
-from records.handover.exports.naming import Naming
-from records.handover.exports.tables import Cell, Table
-from records.models import DWELLINGS, Equipment, EquipmentKind, Place, Point, Reading, Role
+from records.handover.exports.left_out import LeftOut, Said, gathered
+from records.handover.exports.names import ExportNames
+from records.handover.exports.tables import MDB_PER_DB, NO_LIGHT, Cell, Table
+from records.models import Equipment, EquipmentKind, Place, Point, Reading, Role
 from records.queries.names import addresses, port_label
 from records.queries.plant_inside import PlantInside, readings_inside, tag_codes
 
@@ -21,26 +21,24 @@ COLUMNS = (
 )
 """The headers, as a file of readings has them."""
 
-NO_LIGHT = "no light"
-MDB_PER_DB = 1000
-
 
 def readings_sheet(
     plant: PlantInside, *, has_addresses: bool
 ) -> tuple[Table, tuple[LeftOut, ...]]:
     """Return all readings in a place, oldest first, and what the file does not say of them."""
-    naming = Naming(plant, has_addresses=has_addresses)
+    names = ExportNames(plant, has_addresses=has_addresses)
     readings = readings_inside(plant.place)
     points = [plant.points[each.point_id] for each in readings]
-    where = _full_names(plant, points) if has_addresses else _neutral_names(plant, points, naming)
+    short = {} if has_addresses else _short_names(plant, points, names)
+    where = _full_names(plant, points) if has_addresses else _neutral_names(points, short, names)
     table = Table(
         columns=COLUMNS,
-        rows=tuple(_row(each, where[each.point_id], naming) for each in readings),
+        rows=tuple(_row(each, where[each.point_id], names) for each in readings),
     )
-    return table, () if has_addresses else gathered(_hidden(plant, readings, where, naming))
+    return table, () if has_addresses else gathered(_hidden(plant, readings, short, names))
 
 
-def _row(reading: Reading, where: str, naming: Naming) -> tuple[Cell, ...]:
+def _row(reading: Reading, where: str, names: ExportNames) -> tuple[Cell, ...]:
     level = reading.level_mdbm
     return (
         where,
@@ -49,9 +47,9 @@ def _row(reading: Reading, where: str, naming: Naming) -> tuple[Cell, ...]:
         NO_LIGHT if level is None else level / MDB_PER_DB,
         reading.meter,
         reading.uncertainty_mdb / MDB_PER_DB,
-        reading.taken_by.get_username() if naming.has_addresses else "",
+        reading.taken_by.get_username() if names.has_addresses else "",
         _time(reading.taken_at),
-        naming.note(reading.note),
+        names.note(reading.note),
     )
 
 
@@ -87,17 +85,20 @@ def _own_name(plant: PlantInside, point: Point) -> str:
     return f"{point.role} of fibre {point.number} of {cable.name if cable else ''}"
 
 
-def _neutral_names(plant: PlantInside, points: Iterable[Point], naming: Naming) -> dict[int, str]:
-    listed = list(points)
-    lines = _read_by_line(plant, naming)
-    tags = tag_codes(each.pk for each in listed)
-    return {
-        each.pk: lines.get(each.pk) or tags.get(each.pk) or naming.point(each.pk)
-        for each in listed
-    }
+def _short_names(
+    plant: PlantInside, points: Iterable[Point], names: ExportNames
+) -> dict[int, str]:
+    """Return the line or the tag of points that have one, by which they are found again."""
+    return tag_codes(each.pk for each in points) | _read_by_line(plant, names)
 
 
-def _read_by_line(plant: PlantInside, naming: Naming) -> dict[int, str]:
+def _neutral_names(
+    points: Iterable[Point], short: Mapping[int, str], names: ExportNames
+) -> dict[int, str]:
+    return {each.pk: short.get(each.pk) or names.point(each.pk) for each in points}
+
+
+def _read_by_line(plant: PlantInside, names: ExportNames) -> dict[int, str]:
     """Return the points that a home's line means: its only terminal's port, else its outlet's."""
     lined = {each.place_id for each in plant.lines.values()}
     ports: dict[int, dict[str, list[int]]] = {}
@@ -110,7 +111,7 @@ def _read_by_line(plant: PlantInside, naming: Naming) -> dict[int, str]:
         by_kind = ports.get(home.pk, {})
         read = by_kind.get(EquipmentKind.TERMINAL) or by_kind.get(EquipmentKind.OUTLET) or []
         if len(read) == 1:
-            found[read[0]] = naming.home(home)
+            found[read[0]] = names.home(home)
     return found
 
 
@@ -121,14 +122,16 @@ def _is_read_at(fitting: Equipment, point: Point) -> bool:
 
 
 def _hidden(
-    plant: PlantInside, readings: Iterable[Reading], where: dict[int, str], naming: Naming
-) -> Iterable[tuple[str, str]]:
+    plant: PlantInside,
+    readings: Iterable[Reading],
+    short: Mapping[int, str],
+    names: ExportNames,
+) -> Iterable[Said]:
     """Yield what stays away with the addresses."""
-    lines = _read_by_line(plant, naming)
-    for reading in readings:
-        name = where[reading.point_id]
-        if reading.note:
-            yield "notes on readings", name
-        is_in_a_home = _place(plant, plant.points[reading.point_id]).kind in DWELLINGS
-        if is_in_a_home and reading.point_id not in lines and "(" in name:
-            yield "points in homes that only an address tells apart: not read back", name
+    full = ExportNames(plant, has_addresses=True)
+    for point_id, note in ((each.point_id, each.note) for each in readings):
+        name = names.point(point_id)
+        if note:
+            yield "notes on readings", short.get(point_id) or name
+        if point_id not in short and name != full.point(point_id):
+            yield "points that only an address tells: not read back", name

@@ -6,8 +6,8 @@ natural order of their places and names. The number of queries does not grow wit
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from records.handover.exports.naming import Naming
-from records.handover.exports.tables import Cell, Table
+from records.handover.exports.names import ExportNames
+from records.handover.exports.tables import NO_LIGHT, Cell, Table
 from records.models import Cable, CableKind, Equipment, EquipmentKind, Line, Place
 from records.queries.buildings import Dwelling, LineOf, TerminalOf, dwellings
 from records.queries.cables import End, FibreOf, fibres_of
@@ -45,37 +45,39 @@ def homes(plant: PlantInside, *, has_addresses: bool) -> Table:
 
     A home has a row for each line; a terminal that no line's leg lights has one of its own.
     """
-    naming = Naming(plant, has_addresses=has_addresses)
+    names = ExportNames(plant, has_addresses=has_addresses)
     known = dwellings(list(plant.homes))
-    outlets = _outlets(plant)
+    outlets = _outlets(plant, names)
     return Table(
         columns=_HOMES,
         rows=tuple(
-            (*naming.where(home), naming.home(home), outlets.get(home.pk, ""), *rest)
+            (*names.around(home), names.home(home), outlets.get(home.pk, ""), *rest)
             for home in plant.homes
-            for rest in _of_home(known[home.pk], naming)
+            for rest in _of_home(known[home.pk], names)
         ),
     )
 
 
-def _outlets(plant: PlantInside) -> dict[int, str]:
+def _outlets(plant: PlantInside, names: ExportNames) -> dict[int, str]:
     """Return the names of the outlets of each home."""
     return {
-        home: ", ".join(each.name for each in fittings if each.kind == EquipmentKind.OUTLET)
+        home: ", ".join(
+            names.equipment(each) for each in fittings if each.kind == EquipmentKind.OUTLET
+        )
         for home, fittings in homes_fittings(plant).items()
     }
 
 
-def _of_home(dwelling: Dwelling, naming: Naming) -> Iterator[Row]:
+def _of_home(dwelling: Dwelling, names: ExportNames) -> Iterator[Row]:
     told: set[int] = set()
     for line in dwelling.lines:
         terminal = _terminal_of(line, dwelling, told)
         if terminal is not None:
             told.add(terminal.point_id)
-        yield _home_row(line, terminal, naming)
+        yield _home_row(line, terminal, names)
     for terminal in dwelling.terminals:
         if terminal.point_id not in told:
-            yield _home_row(None, terminal, naming)
+            yield _home_row(None, terminal, names)
 
 
 def _terminal_of(line: LineOf, dwelling: Dwelling, told: set[int]) -> TerminalOf | None:
@@ -88,17 +90,17 @@ def _terminal_of(line: LineOf, dwelling: Dwelling, told: set[int]) -> TerminalOf
     return free[0] if is_clear and free else None
 
 
-def _home_row(line: LineOf | None, terminal: TerminalOf | None, naming: Naming) -> Row:
-    leg = naming.point(line.leg_id) if line else ""
+def _home_row(line: LineOf | None, terminal: TerminalOf | None, names: ExportNames) -> Row:
+    leg = names.point(line.leg_id) if line else ""
     lit = terminal.lit[0] if terminal and terminal.lit else None
     return (
-        terminal.name if terminal else "",
+        names.owner(terminal.point_id) if terminal else "",
         terminal.serial if terminal else "",
         line.identifier if line else "",
         leg,
         (line.state or "no leg") if line else "no line",
         *_light(lit, terminal),
-        *_reading(terminal, naming),
+        *_reading(terminal, names),
     )
 
 
@@ -131,52 +133,52 @@ def _level(lit: Lit | None) -> Row:
     return lit.level.least_dbm, lit.level.typical_dbm, lit.level.most_dbm
 
 
-def _reading(terminal: TerminalOf | None, naming: Naming) -> Row:
+def _reading(terminal: TerminalOf | None, names: ExportNames) -> Row:
     if terminal is None or terminal.reading is None:
         return None, None, "", None, "", ""
     judged = terminal.reading
     reading = judged.reading
     return (
-        "no light" if judged.level_dbm is None else judged.level_dbm,
+        NO_LIGHT if judged.level_dbm is None else judged.level_dbm,
         reading.wavelength_nm,
         f"{reading.taken_at:%Y-%m-%d %H:%M}",
         judged.verdict.difference_db,
         str(judged.verdict.outcome),
-        naming.note(reading.note),
+        names.note(reading.note),
     )
 
 
 def legs(plant: PlantInside, *, has_addresses: bool) -> Table:
     """Return the legs of each splitter: condition, line, home, what each is joined to, light."""
-    naming = Naming(plant, has_addresses=has_addresses)
+    names = ExportNames(plant, has_addresses=has_addresses)
     splitters = sorted(
         (each for each in plant.equipment.values() if each.kind == EquipmentKind.SPLITTER),
-        key=lambda each: natural(f"{naming.place(each.place)} {each.name}"),
+        key=lambda each: natural(f"{names.place(each.place)} {each.name}"),
     )
     found = legs_of(each.pk for each in splitters)
     lines = {each.leg_id: each.line for each in plant.bookings.values()}
     return Table(
         columns=_LEGS,
         rows=tuple(
-            _leg_row(splitter, leg, naming, lines.get(leg.point_id))
+            _leg_row(splitter, leg, names, lines.get(leg.point_id))
             for splitter in splitters
             for leg in found.get(splitter.pk, ())
         ),
     )
 
 
-def _leg_row(splitter: Equipment, leg: Leg, naming: Naming, line: Line | None) -> Row:
+def _leg_row(splitter: Equipment, leg: Leg, names: ExportNames, line: Line | None) -> Row:
     lit = leg.lit[0] if leg.lit else None
     return (
-        naming.place(splitter.place),
-        splitter.name,
+        names.place(splitter.place),
+        names.equipment(splitter),
         splitter.entry.name if splitter.entry else "",
         leg.number,
         leg.condition,
-        leg.barred_reason,
+        names.said(leg.barred_reason),
         leg.line,
-        naming.booked_home(line) if line else "",
-        naming.point(leg.joined_to_id),
+        names.home(line.place) if line else "",
+        names.point(leg.joined_to_id),
         leg.measured_loss_db,
         lit.name if lit else "",
         *_level(lit),
@@ -185,14 +187,14 @@ def _leg_row(splitter: Equipment, leg: Leg, naming: Naming, line: Line | None) -
 
 def cables(plant: PlantInside, *, has_addresses: bool) -> Table:
     """Return each fibre of each cable and patch cord: length, condition, both ends."""
-    naming = Naming(plant, has_addresses=has_addresses)
+    names = ExportNames(plant, has_addresses=has_addresses)
     order = {place.pk: at for at, place in enumerate(_walk(plant))}
     listed = sorted(plant.cables.values(), key=lambda each: _cable_order(each, order))
     found = fibres_of(listed)
     return Table(
         columns=_FIBRES,
         rows=tuple(
-            (*_cable_cells(cable, naming), *_fibre_cells(fibre, naming))
+            (*_cable_cells(cable, names), *_fibre_cells(fibre, names))
             for cable in listed
             for fibre in found.get(cable.pk, ())
         ),
@@ -213,12 +215,12 @@ def _cable_order(
     return cable.kind == CableKind.CORD, ends, natural(cable.name)
 
 
-def _cable_cells(cable: Cable, naming: Naming) -> Row:
+def _cable_cells(cable: Cable, names: ExportNames) -> Row:
     return (
-        cable.name,
+        names.cable(cable),
         cable.get_kind_display(),
-        naming.place(cable.a_place),
-        naming.place(cable.b_place),
+        names.place(cable.a_place),
+        names.place(cable.b_place),
         cable.entry.name,
         cable.colour_scheme.name if cable.colour_scheme else "",
         cable.fibre_count,
@@ -226,18 +228,18 @@ def _cable_cells(cable: Cable, naming: Naming) -> Row:
     )
 
 
-def _fibre_cells(fibre: FibreOf, naming: Naming) -> Row:
+def _fibre_cells(fibre: FibreOf, names: ExportNames) -> Row:
     return (
         fibre.number,
         fibre.colour,
         fibre.length_m,
         fibre.condition,
-        fibre.damage,
+        names.said(fibre.damage),
         fibre.measured_loss_db,
-        *_end(fibre.a_end, naming),
-        *_end(fibre.b_end, naming),
+        *_end(fibre.a_end, names),
+        *_end(fibre.b_end, names),
     )
 
 
-def _end(end: End, naming: Naming) -> Row:
-    return end.polish or _BARE, naming.point(end.joined_to_id)
+def _end(end: End, names: ExportNames) -> Row:
+    return end.polish or _BARE, names.point(end.joined_to_id)

@@ -12,6 +12,13 @@ from dataclasses import dataclass
 Cell = str | float | None
 """A text, or a figure in the unit that the column's header names; None is an empty cell."""
 
+CM_PER_M = 100
+MDB_PER_DB = 1000
+"""Of the whole numbers in which the record keeps lengths and losses."""
+
+NO_LIGHT = "no light"
+"""What stands for a level where the meter found none, as files that are taken in have it."""
+
 BOM = "\N{ZERO WIDTH NO-BREAK SPACE}"
 
 FORMULA_MARKS = ("=", "+", "-", "@", "\t", "\r")

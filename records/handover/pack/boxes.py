@@ -82,4 +82,5 @@ def _joint(told: Told, box: Box, joint: JointIn) -> Row:
     ends = (told.names.point(pk, box.equipment.place) for pk in (joint.one_id, joint.other_id))
     loss = NONE if joint.measured_loss_db is None else db(joint.measured_loss_db)
     kind = joint.kind if joint.entry == joint.kind else f"{joint.kind}, {joint.entry}"
-    return row(joint.tray or NONE, kind, *ends, loss)
+    tray = told.names.mark(joint.tray, box.equipment.place)
+    return row(tray or NONE, kind, *ends, loss)

@@ -81,7 +81,7 @@ def _fibre(told: Told, cable: Cable, fibre: FibreOf) -> Row:
         _end(told, fibre.a_end),
         _end(told, fibre.b_end),
         "\n".join(_measured(cable, fibre)) or NONE,
-        told.names.said(fibre.damage, cable.a_place),
+        told.names.said(fibre.damage),
     )
 
 

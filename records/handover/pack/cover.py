@@ -70,7 +70,7 @@ def _pairs(told: Told) -> Iterator[Row]:
     if change is not None:
         yield _pair("Digest of the chain", f"change {change.number}: {change.digest}")
     yield _pair("Record number", f"place {told.built.place.pk}")
-    if told.asked.asked_by:
+    if told.asked.asked_by and told.names.has_addresses:
         yield _pair("Asked for by", told.asked.asked_by)
     form = (
         "With addresses: for the owner of the record. Keep it as you keep the record."
@@ -113,7 +113,7 @@ def _hazards(told: Told) -> Iterator[Row]:
     for place in told.built.places:
         statement = told.built.hazards.get(place.pk)
         if statement is not None:
-            assessor = statement.assessor if told.names.has_addresses else "as in the record"
+            assessor = told.names.said(statement.assessor)
             stated = statement.stated_date.isoformat()
             yield row(told.names.where(place), statement.level, stated, assessor)
 

@@ -7,6 +7,8 @@ from typing import Final, NamedTuple
 from reportlab.platypus import Flowable, PageBreak
 
 from records.changes.refusals import Malformed
+from records.handover.file_names import file_name
+from records.handover.one_moment import one_moment
 from records.handover.pack import (
     boxes,
     cables,
@@ -18,13 +20,11 @@ from records.handover.pack import (
     trees,
     ways,
 )
-from records.handover.pack.names import Names
+from records.handover.pack.names import PackNames
 from records.handover.pack.pages import Contents, Heading, Marks, printed
 from records.handover.pack.told import Asked, Told
 from records.models import Place
 from records.queries.as_built import AsBuilt, as_built, home_count
-from records.queries.chain import latest_seal
-from records.queries.moment import NOW, as_it_stood, number_asked
 from records.queries.words import counted
 
 HOMES_MAX: Final = 600
@@ -64,30 +64,22 @@ def as_built_pack(place: Place, asked: Asked) -> Pack:
     The same change and the same form give the same bytes. What is recorded while it is read stays
     out. Raises: Malformed for a place of too many homes.
     """
-    with as_it_stood(_moment()):
+    with one_moment():
         _refuse_too_large(place)
-        built = as_built(place, since=asked.since)
-        return _told(built, asked)
-
-
-def _moment() -> int:
-    """Return the change after which the place is told: the one asked for, else the latest."""
-    latest = latest_seal() if number_asked() == NOW else None
-    return latest.number if latest else number_asked()
+        return _told(as_built(place, since=asked.since), asked)
 
 
 def _told(built: AsBuilt, asked: Asked) -> Pack:
     place = built.place
-    names = Names(built, has_addresses=asked.has_addresses)
+    names = PackNames(built, has_addresses=asked.has_addresses)
     marks = Marks(left="", right="", foot="")
     told = Told(built=built, names=names, marks=marks, asked=asked)
     title = f"{cover.TITLE}: {names.place(place)}"
     marks.left, marks.right = title, cover.moment(told)
     form = "With addresses" if asked.has_addresses else "Without addresses"
     marks.foot = f"{form}. Treat every fibre as live; never look into a fibre or port."
-    number = built.change.number if built.change else 0
     return Pack(
-        name=f"as-built-{place.pk}-at-{number}.pdf",
+        name=file_name(place, "as-built", "pdf", has_addresses=asked.has_addresses),
         content=printed(list(_flowables(told)), marks, title),
     )
 

@@ -83,5 +83,5 @@ def _row(told: Told, splitter: Equipment, leg: Leg) -> Row:
         told.names.point(leg.joined_to_id, splitter.place) or NONE,
         levels_of(leg.lit) or "no light",
         NONE if leg.measured_loss_db is None else db(leg.measured_loss_db),
-        told.names.said(leg.barred_reason, splitter.place),
+        told.names.said(leg.barred_reason),
     )

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from records.handover.figures import number
-from records.handover.pack.names import Names
+from records.handover.pack.names import PackNames
 from records.handover.pack.pages import Marks
 from records.optics.verdicts import Verdict
 from records.queries.as_built import AsBuilt
@@ -17,7 +17,10 @@ IN_ORDER = "in order"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Asked:
-    """In which form a pack is asked for, by whom, and since which change it tells deviations."""
+    """In which form a pack is asked for, by whom, and since which change it tells deviations.
+
+    Who asked stands on the cover of a pack with addresses; without them it names no one.
+    """
 
     has_addresses: bool = False
     asked_by: str = ""
@@ -29,7 +32,7 @@ class Told:
     """A place as read, its names and the marks of its pages."""
 
     built: AsBuilt
-    names: Names
+    names: PackNames
     marks: Marks
     asked: Asked
 

@@ -30,11 +30,15 @@ class Command(BaseCommand):
         parser.add_argument("--at", help=f"as it stood: {moment}")
         parser.add_argument("--since", help=f"list the changes since: {moment}")
         parser.add_argument("--addresses", action="store_true", help="the owner's own copy")
-        parser.add_argument("--for", dest="asked_by", default="", help="who asked, for the cover")
+        parser.add_argument(
+            "--for", dest="asked_by", default="", help="who asked, for the owner's own copy"
+        )
         parser.add_argument("--output", type=Path, help="the file; usually named by itself")
 
     def handle(self, *_args: Any, **options: Any) -> None:
         """Make the pack, and write it."""
+        if options["asked_by"] and not options["addresses"]:
+            raise CommandError("--for stands on a copy with addresses: give --addresses as well.")
         place = asking.place(options["place"])
         at, since = asking.moment(options["at"]), asking.moment(options["since"])
         asked = Asked(

@@ -25,8 +25,8 @@ class PackForm(forms.Form):
         label="With addresses",
         required=False,
         help_text=(
-            "For the owner's own copy. Without them homes go by their lines, buildings by number, "
-            "and remarks that repeat an address are left out."
+            "For the owner's own copy, with remarks and who asked for it. Without them homes go "
+            "by their lines, buildings by number. Who takes them is noted in the log."
         ),
     )
 
