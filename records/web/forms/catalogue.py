@@ -98,7 +98,7 @@ class Supersede(_FiguresForm):
 
     verb = "catalogue.supersede"
     title = "A new version"
-    button = "Supersede"
+    button = "Let it take over"
     about = (
         "An entry in use is never edited. Its new version takes over: what uses the old one is "
         "moved and its trees are recomputed, some at a time, as a task that you can watch. Both "
