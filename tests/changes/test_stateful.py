@@ -320,4 +320,4 @@ def _at(point: int, level_dbm: float | None) -> readings.Measured:
 
 
 def test_random_changes_keep_every_law(db):
-    run(Crew, examples=30)
+    run(Crew, examples=25)
