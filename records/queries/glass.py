@@ -8,7 +8,6 @@ or a new version of a catalogue entry moves what is expected and leaves the glas
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from itertools import pairwise
 from typing import NamedTuple
 
 from records.queries.engine import Row, ids, in_ids, rows
@@ -35,21 +34,28 @@ way AS (
 SELECT 'step', point_id, channel_id, upstream_id, since, stands_in_id, equipment_id, cable_id
 FROM way
 UNION ALL
-SELECT 'equipment', id, since, place_id, NULL, NULL, NULL, NULL
-FROM records_equipment_history
-WHERE since <= %s
-  AND id IN (SELECT equipment_id FROM way UNION SELECT stands_in_id FROM way)
+SELECT 'equipment', now.id, MAX(now.since), NULL, NULL, NULL, NULL, NULL
+FROM records_equipment_history now
+JOIN records_equipment_history was ON was.id = now.id AND was.until = now.since
+WHERE now.since <= %s AND was.place_id <> now.place_id
+  AND now.id IN (SELECT equipment_id FROM way UNION SELECT stands_in_id FROM way)
+GROUP BY now.id
 UNION ALL
-SELECT 'cable', id, since, length_cm, a_place_id, b_place_id, NULL, NULL
-FROM records_cable_history
-WHERE since <= %s AND id IN (SELECT cable_id FROM way)
+SELECT 'cable', now.id, MAX(now.since), NULL, NULL, NULL, NULL, NULL
+FROM records_cable_history now
+JOIN records_cable_history was ON was.id = now.id AND was.until = now.since
+WHERE now.since <= %s AND now.id IN (SELECT cable_id FROM way)
+  AND (was.length_cm <> now.length_cm OR was.a_place_id <> now.a_place_id
+       OR was.b_place_id <> now.b_place_id)
+GROUP BY now.id
 UNION ALL
-SELECT 'channel', id, since, NULL, NULL, NULL, NULL, NULL
+SELECT 'channel', id, MIN(since), NULL, NULL, NULL, NULL, NULL
 FROM records_channel_history
 WHERE since <= %s AND id IN (SELECT channel_id FROM way)
-ORDER BY 1, 2, 3
+GROUP BY id
 """
-"""The points on some ways, and the versions of what they belong to, each thing's in order."""
+"""The points on some ways; by which change their equipment was last moved, their cables rerouted,
+if ever, and their channels lit. A measured fibre alters its passage, not its cable."""
 
 LightAt = tuple[int, int]
 """A point and a channel that comes there."""
@@ -91,15 +97,16 @@ def worked_on(light: Iterable[LightAt]) -> dict[LightAt, int]:
         return {}
     sql = _WORKS.format(starts=in_ids("point_id"))
     found: dict[str, list[Row]] = {"step": [], "equipment": [], "cable": [], "channel": []}
-    for what, *row in rows(sql, [ids(point for point, _ in wanted), *[number_asked()] * 5]):
-        found[what].append(tuple(row))
+    for row in rows(sql, [ids(point for point, _ in wanted), *[number_asked()] * 5]):
+        found[row[0]].append(row)
     ways = _Ways(_steps(found))
     return {each: ways.latest(each) for each in wanted if each in ways.steps}
 
 
 def _steps(found: Mapping[str, list[Row]]) -> dict[LightAt, _Step]:
-    moved, rerouted = _turned(found["equipment"]), _turned(found["cable"])
-    lit = {channel: since for channel, since, *_ in reversed(found["channel"])}
+    moved, rerouted, lit = (
+        {row[1]: row[2] for row in found[what]} for what in ("equipment", "cable", "channel")
+    )
     return {
         (point, channel): _Step(
             upstream,
@@ -111,14 +118,5 @@ def _steps(found: Mapping[str, list[Row]]) -> dict[LightAt, _Step]:
                 0 if upstream is not None else lit[channel],
             ),
         )
-        for point, channel, upstream, joined, housing, equipment, cable in found["step"]
-    }
-
-
-def _turned(versions: Iterable[Row]) -> dict[int | None, int]:
-    """Return by which change the columns of some things last took another value, if ever."""
-    return {
-        after[0]: after[1]
-        for before, after in pairwise(versions)
-        if before[0] == after[0] and before[2:] != after[2:]
+        for _, point, channel, upstream, joined, housing, equipment, cable in found["step"]
     }
