@@ -1,12 +1,12 @@
 """What suspects are called: by the port, splice, fibre or cable that a crew would go to."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import NamedTuple
 
 from records.light.stretches import Step
 from records.models import Joint, Point
 from records.queries._tree_steps import TreeSteps, Where
-from records.queries.names import addresses, named_points
+from records.queries.names import addresses, names_of
 
 WHOLE_EQUIPMENT = frozenset({"splitter", "device"})
 
@@ -19,6 +19,13 @@ class Named(NamedTuple):
     fibre: int = 0
 
 
+class FaultNames(NamedTuple):
+    """What suspects are called by their steps, and by their ids the points that were read."""
+
+    suspects: dict[int, Named]
+    points: dict[int, str]
+
+
 class _Read(NamedTuple):
     """Points, their names, the addresses of their places, and joints, all by id."""
 
@@ -28,24 +35,23 @@ class _Read(NamedTuple):
     joints: dict[int, Joint]
 
 
-def named_suspects(tree: TreeSteps, steps: Iterable[int]) -> dict[int, Named]:
-    """Return the names of some steps, with a fixed number of queries."""
-    wanted = sorted(set(steps))
-    where = [tree.where[step] for step in wanted]
-    read = _read(where)
-    return {
-        step: _name(tree.steps[step], at, read) for step, at in zip(wanted, where, strict=True)
-    }
+def fault_names(tree: TreeSteps, steps: Iterable[int], read_points: Iterable[int]) -> FaultNames:
+    """Return the names of some steps and points, with three queries."""
+    where = {step: tree.where[step] for step in sorted(set(steps))}
+    read = _read(where.values(), read_points)
+    suspects = {step: _name(tree.steps[step], at, read) for step, at in where.items()}
+    return FaultNames(suspects, read.names)
 
 
-def _read(where: Sequence[Where]) -> _Read:
-    ids = {each.point_id for each in where} | {each.upper_id for each in where if each.upper_id}
-    points = Point.objects.select_related("equipment__place", "passage__cable").in_bulk(ids)
-    places = {each.equipment.place for each in points.values() if each.equipment}
+def _read(where: Collection[Where], read_points: Iterable[int]) -> _Read:
+    ids = {point for each in where for point in (each.point_id, each.upper_id) if point}
+    found = Point.objects.filter(pk__in=ids | set(read_points))
+    points = {each.pk: each for each in found.select_related("equipment__place", "passage__cable")}
+    known = addresses({each.equipment.place for each in points.values() if each.equipment})
     joints = Joint.objects.select_related("stands_in").in_bulk(
         {each.joint_id for each in where if each.joint_id}
     )
-    return _Read(points, named_points(ids), addresses(places), joints)
+    return _Read(points, names_of(points.values(), known), known, joints)
 
 
 def of_one_cable(named: Sequence[Named]) -> Named:

@@ -10,11 +10,10 @@ from records.light.faults import AtWavelength, Candidate, Kind, Observed, observ
 from records.light.first_checks import first_check
 from records.models import Direction
 from records.optics.levels import launch_level
-from records.queries._fault_names import Named, named_suspects, of_one_cable
+from records.queries._fault_names import FaultNames, Named, fault_names, of_one_cable
 from records.queries._other_light import Beside, beside
 from records.queries._tree_steps import SIGMAS_IN_A_RANGE, TreeSteps, tree_steps
 from records.queries.engine import rows
-from records.queries.names import named_points
 from records.queries.readings import Judged, latest_readings
 
 NAMED = 6
@@ -245,8 +244,7 @@ class _Telling:
 
     tree: TreeSteps
     read: Sequence[Judged]
-    suspects: dict[int, Named]
-    points: dict[int, str]
+    names: FaultNames
 
     @classmethod
     def of(
@@ -254,12 +252,8 @@ class _Telling:
     ) -> "_Telling":
         """Read all names at once."""
         shown = {step for each in ranked for step in each.suspects[:NAMED]}
-        return cls(
-            tree,
-            read,
-            named_suspects(tree, shown),
-            named_points(each.reading.point_id for each in read),
-        )
+        read_points = (each.reading.point_id for each in read)
+        return cls(tree, read, fault_names(tree, shown, read_points))
 
     def cause(self, found: Candidate) -> Cause:
         """Return a candidate in words."""
@@ -279,12 +273,12 @@ class _Telling:
     def _witnesses(self, numbers: Iterable[int]) -> tuple[Witness, ...]:
         judged = (self.read[number] for number in numbers)
         return tuple(
-            Witness(judged=each, name=self.points[each.reading.point_id]) for each in judged
+            Witness(judged=each, name=self.names.points[each.reading.point_id]) for each in judged
         )
 
     def _suspects(self, found: Candidate) -> Iterable[Suspect]:
         shown = found.suspects[:NAMED]
-        named = [self.suspects[step] for step in shown]
+        named = [self.names.suspects[step] for step in shown]
         sheaths = {self.tree.steps[step].sheath for step in shown}
         if len(shown) > 1 and len(sheaths) == 1 and None not in sheaths:
             yield self._suspect(found.kind, shown[0], of_one_cable(named))

@@ -1,6 +1,6 @@
 """What things are called in words, the same on every screen, label and message."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 
 from records.models import Cable, CatalogueEntry, Channel, Equipment, Place, Point, Role
 
@@ -73,10 +73,17 @@ def named_points(ids: Iterable[int]) -> dict[int, str]:
     found = Point.objects.filter(pk__in=set(ids)).select_related(
         "equipment__place", "passage__cable"
     )
-    known = addresses({point.equipment.place for point in found if point.equipment})
+    return names_of(found, addresses({each.equipment.place for each in found if each.equipment}))
+
+
+def names_of(points: Iterable[Point], known: Mapping[int, str]) -> dict[int, str]:
+    """Return the names of points by the `known` addresses of places, with no query.
+
+    They must have been read with their equipment and cables.
+    """
     return {
         point.pk: _point_name(point, known[point.equipment.place_id] if point.equipment else "")
-        for point in found
+        for point in points
     }
 
 
