@@ -55,8 +55,9 @@ def lay_out(
 
 
 def lay_out_blanks(count: int, order: Order, candidates: Iterator[str]) -> Laid:
-    """Lay out blank tags with new codes. Raises: LabelRefusal."""
-    codes = [next(candidates) for _ in range(min(count, LABELS_MAX + 1))]
+    """Lay out blank tags with new codes. Raises: LabelRefusal; Malformed for too many."""
+    prints.refuse_length(count)
+    codes = [next(candidates) for _ in range(count)]
     items, order = tuple(blank_item(code) for code in codes), order.without_picture()
     file = printed(labels_of(items), order)
     return Laid(items=items, new=frozenset(codes), shown=frozenset(), order=order, file=file)

@@ -87,6 +87,16 @@ class Setting:
     has_outlines: bool = False
 
 
+def refuse_length(count: int) -> None:
+    """Refuse a run of too many labels, or of none. Raises: Malformed."""
+    if not 1 <= count <= LABELS_MAX:
+        raise Malformed(
+            f"A run of {count} labels is not possible.",
+            hint=f"Print 1 to {LABELS_MAX:,} labels at a time.",
+            field="labels",
+        )
+
+
 @verb
 def record(
     change: OpenChange, *, chosen: str, setting: Setting, labels: Sequence[ToPrint]
@@ -95,12 +105,7 @@ def record(
 
     Raises: Malformed, PlaceRetired, LabelOvertaken.
     """
-    if not 1 <= len(labels) <= LABELS_MAX:
-        raise Malformed(
-            f"A run of {len(labels)} labels is not possible.",
-            hint=f"Print 1 to {LABELS_MAX:,} labels at a time.",
-            field="labels",
-        )
+    refuse_length(len(labels))
     chosen = text(chosen, 200, field="chosen", needed=True)
     choice(setting.file, PrintFile.values, field="file")
     _refuse_overtaken(labels)

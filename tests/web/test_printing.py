@@ -279,8 +279,16 @@ def test_blank_tags_are_printed_and_a_lost_roll_is_voided(crew, plant):
     assert "Voided 5 blank tags" in said(voided)
 
 
-@pytest.mark.parametrize("count", ["0", "x", "10001", ""])
-def test_a_silly_count_of_blank_tags_prints_nothing(crew, count):
+@pytest.mark.parametrize(
+    ("count", "words"),
+    [
+        ("0", "0 is too small; give at least 1."),
+        ("x", "is not a whole number."),
+        ("999999", "A run of 999999 labels is not possible. Print 1 to 10,000"),
+        ("", "This is empty. Fill it in."),
+    ],
+)
+def test_a_silly_count_of_blank_tags_prints_nothing(crew, count, words):
     form = {
         "count": count,
         "stock": "A4-7x27",
@@ -293,6 +301,7 @@ def test_a_silly_count_of_blank_tags_prints_nothing(crew, count):
         answer = crew.post("/labels/blank", form)
 
     assert answer.status_code == 422
+    assert words in said(answer)
 
 
 def test_the_standing_of_a_place_names_what_to_replace(crew, plant):
