@@ -37,6 +37,7 @@ class Names:
         self.has_addresses = has_addresses
         self._handed_over, self._places = handed_over, places
         self._first_lines = first_lines
+        self._told: dict[tuple[str, ...], bool] = {}
 
     def place(self, place: Place) -> str:
         """Return what a place is called."""
@@ -77,7 +78,11 @@ class Names:
 
     def _tells(self, name: str, *places: Place) -> bool:
         """Tell whether a name repeats an address, that of its place or of the one handed over."""
-        return not all(self._neutral.of(name, each) for each in (*places, self._handed_over))
+        key = (name, *(each.path for each in places))
+        if key not in self._told:
+            around = (*places, self._handed_over)
+            self._told[key] = not all(self._neutral.of(name, each) for each in around)
+        return self._told[key]
 
     @cached_property
     def _neutral(self) -> NeutralNames:
