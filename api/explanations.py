@@ -20,8 +20,9 @@ from records.changes.refusals import Malformed
 from records.handover import distance_picture, path_picture
 from records.handover.standing_alone import alone
 from records.models import Direction, Point
+from records.queries.cases import Case
 from records.queries.citations import Citation, CitedFigure, Confirmed
-from records.queries.explain import Case, Explanation, Launch, Term, explain_path
+from records.queries.explain import Explanation, Launch, Term, explain_path
 from records.queries.measurements import Measurement
 from records.queries.paths import Path, paths
 from records.queries.readings import latest_readings

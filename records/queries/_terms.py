@@ -1,12 +1,12 @@
 """The terms of a level: each loss on a path, from the catalogue or measured, with its origin."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import NamedTuple
 
 from records.light.losses import NO_LOSS, LossMdb
-from records.light.plant import LEG, Joint, Passage
+from records.light.plant import LEG, Joint, Passage, Piece
 from records.light.plant import Spot as PlantSpot
 from records.models import Role
 from records.optics.levels import Level
@@ -91,9 +91,11 @@ class Known(NamedTuple):
     measured: Measured
 
 
-def steps_of(path: Path, plant: LitPiece, wavelength_nm: int) -> list[Step]:
-    """Return the steps of a path from the OLT down, each with its loss worked out anew."""
-    piece = plant.piece()
+def steps_of(path: Path, plant: LitPiece, piece: Piece, wavelength_nm: int) -> list[Step]:
+    """Return the steps of a path from the OLT down, each with its loss worked out anew.
+
+    `piece` is that of the plant, put together once for all paths.
+    """
     found = []
     for above, below in pairwise(path.hops):
         enter, leave = piece.spots[above.spot.point_id], piece.spots[below.spot.point_id]
@@ -127,8 +129,6 @@ def terms_of(steps: list[Step], known: Known, launch: Level, *, is_down: bool) -
     passed = NO_LOSS
     for step in steps if is_down else reversed(steps):
         passed = passed.plus(step.loss)
-        note = _note(step)
-        counted = [] if note or step.is_measured else known.figures.get(step.entry_id, [])
         yield Term(
             spot=(step.below if is_down else step.above).spot,
             by=step.below.by,
@@ -136,14 +136,21 @@ def terms_of(steps: list[Step], known: Known, launch: Level, *, is_down: bool) -
             length_m=step.below.length_m,
             loss=loss_of(step.loss),
             level=launch - loss_of(passed),
-            figures=tuple(each for each in counted if _holds(each, step)),
+            figures=figures_of(step, known.figures),
             measured=_loss_measured(step, known.measured),
             length_measured=_length_measured(step, known.measured),
-            note=note,
+            note=_note(step),
         )
 
 
-def total(steps: list[Step]) -> Loss:
+def figures_of(step: Step, figures: Mapping[int, list[CitedFigure]]) -> tuple[CitedFigure, ...]:
+    """Return the figures that a step stands on: none where it was measured, or counts nothing."""
+    if step.is_measured or _note(step):
+        return ()
+    return tuple(each for each in figures.get(step.entry_id, ()) if _holds(each, step))
+
+
+def total(steps: Iterable[Step]) -> Loss:
     """Return the sum of the losses, in whole millidecibels as the record keeps it."""
     passed = NO_LOSS
     for step in steps:

@@ -27,6 +27,7 @@ from records.queries._as_built_plant import (
 from records.queries._figures_used import ClassUsed, FiguresUsed, LossUsed, figures_used
 from records.queries.buildings import Dwelling, dwellings
 from records.queries.cables import FibreOf
+from records.queries.cases import Case, cases_at
 from records.queries.equipment import JointIn, PortOf
 from records.queries.hazards import statements_for
 from records.queries.legs import Leg
@@ -62,9 +63,9 @@ class AsBuilt:
     """A place as it stood just after a change.
 
     `around` are the places that it stands in, widest first; `places` those inside, with itself.
-    Places, homes, splitters and boxes come in the order of a walk, cables by name. `changes` are
-    those that touched the place after the change `since`, oldest first; None where none was asked
-    for.
+    Places, homes, splitters and boxes come in the order of a walk, cables by name. `cases` are by
+    point, channel and direction. `changes` are those that touched the place after the change
+    `since`, oldest first; None where none was asked for.
     """
 
     place: Place
@@ -80,6 +81,7 @@ class AsBuilt:
     people: Mapping[int, str]
     hazards: Mapping[int, HazardStatement]
     figures: FiguresUsed
+    cases: Mapping[tuple[int, int, str], tuple[Case, ...]]
     since: int | None
     changes: tuple[Change, ...] | None
 
@@ -96,38 +98,28 @@ def home_count(place: Place) -> int:
 def as_built(place: Place, *, since: int | None = None) -> AsBuilt:
     """Return all that is handed over of a place, as it stands at the moment asked for."""
     inside = list(standing_in(place))
-    plant = plant_of(inside)
-    paths = paths_by_home(place)
-    hops = [hop for found in paths.values() for path in found for hop in path.hops]
+    plant, paths = plant_of(inside), paths_by_home(place)
+    listed = [path for found in paths.values() for path in found]
+    hops = [hop for path in listed for hop in path.hops]
     told = dwellings([each for each in inside if each.is_dwelling])
-    booked = {
-        line.leg_id for each in told.values() for line in each.lines if line.leg_id is not None
-    }
-    known = known_around(inside, plant, hops, booked)
+    known = known_around(inside, plant, hops, _booked(told.values()))
     readings = latest_readings(hop.spot.point_id for hop in hops)
-    walk = Walk(known.places)
-    change = _latest_change()
+    walk, change = Walk(known.places), _latest_change()
     return AsBuilt(
         place=place,
         around=tuple(known.around_of(place)[:-1]),
         change=change,
         places=tuple(sorted(inside, key=walk.of)),
         homes=tuple(_homes(told, plant, paths, walk)),
-        splitters=tuple(
-            (each, tuple(plant.legs.get(each.pk, ())))
-            for each in sorted(plant.equipment, key=walk.of_equipment)
-            if each.kind == EquipmentKind.SPLITTER
-        ),
+        splitters=tuple(_splitters(plant, walk)),
         boxes=tuple(_boxes(plant, walk)),
-        cables=tuple(
-            (each, tuple(plant.fibres.get(each.pk, ())))
-            for each in sorted(plant.cables, key=lambda each: (natural(each.name), each.pk))
-        ),
+        cables=tuple(_cables(plant)),
         known=known,
         readings=tuple(readings),
         people=_people(readings),
         hazards=statements_for(inside),
-        figures=figures_used(hops, [path.lit for found in paths.values() for path in found]),
+        figures=figures_used(hops, [path.lit for path in listed]),
+        cases=cases_at(listed),
         since=since,
         changes=_changes(place, since, change),
     )
@@ -155,6 +147,11 @@ class Walk:
 _BELOW_ALL_FLOORS = -1000
 
 
+def _booked(homes: Iterable[Dwelling]) -> set[int]:
+    """Return the legs that lines of some homes have booked."""
+    return {line.leg_id for each in homes for line in each.lines if line.leg_id is not None}
+
+
 def _homes(
     told: Mapping[int, Dwelling], plant: Plant, paths: Mapping[int, list[Path]], walk: Walk
 ) -> Iterator[Home]:
@@ -167,6 +164,17 @@ def _homes(
             equipment=tuple(standing.get(home.place.pk, ())),
             paths=tuple(paths.get(home.place.pk, ())),
         )
+
+
+def _splitters(plant: Plant, walk: Walk) -> Iterator[tuple[Equipment, tuple[Leg, ...]]]:
+    for each in sorted(plant.equipment, key=walk.of_equipment):
+        if each.kind == EquipmentKind.SPLITTER:
+            yield each, tuple(plant.legs.get(each.pk, ()))
+
+
+def _cables(plant: Plant) -> Iterator[tuple[Cable, tuple[FibreOf, ...]]]:
+    for each in sorted(plant.cables, key=lambda each: (natural(each.name), each.pk)):
+        yield each, tuple(plant.fibres.get(each.pk, ()))
 
 
 def _boxes(plant: Plant, walk: Walk) -> Iterator[Box]:

@@ -5,30 +5,23 @@ figures and the measured values, not taken from what is stored; the sum is the s
 last digit.
 """
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from records.models import ClassDirection, Direction
 from records.optics import statistical
 from records.optics.bands import middle_nm
 from records.optics.classes import needed_dbm
-from records.optics.levels import Level, launch_level
+from records.optics.levels import Level
 from records.optics.losses import Loss
-from records.optics.statistical import GRADE_SIGMAS_TO_MOST, SIGMAS_TO_MOST, estimate_of
 from records.queries._terms import Term, known_of, steps_of, terms_of, total
+from records.queries.cases import Case, K, cases_of, launch_of, side_of
 from records.queries.citations import Citation, cited, confirmations
 from records.queries.levels import Lit
 from records.queries.lit_piece import lit_piece
 from records.queries.measurements import Measured, Measurement
 from records.queries.paths import Path, paths
 
-__all__ = ["Case", "Explanation", "Launch", "Term", "explain", "explain_path"]
-
-K = 2.0
-"""Sigmas of the statistical case: 97.7 % of paths lose less (records/optics/statistical.py)."""
-
-GRADED = "IEC 61753-1"
-"""The source of connector grades, whose most is what 97 % of matings keep."""
+__all__ = ["Explanation", "Launch", "Term", "explain", "explain_path"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,16 +32,6 @@ class Launch:
     standard: str
     citation: Citation
     measured: Measurement | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Case:
-    """One way to add up the same path; the margin is against what the receiver needs."""
-
-    name: str
-    loss_db: float
-    level_dbm: float
-    margin_db: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,9 +72,10 @@ def explain(point_id: int, channel_id: int, direction: str) -> Explanation | Non
 def explain_path(path: Path, direction: str) -> Explanation:
     """Explain the level at the end of a path already read, or at the OLT from there."""
     lit, is_down = path.lit, direction == Direction.DOWN
-    side = lit.optical_class.down if is_down else lit.optical_class.up
+    side = side_of(lit, direction)
     wavelength_nm = middle_nm(side)
-    steps = steps_of(path, lit_piece([lit.point_id]), wavelength_nm)
+    plant = lit_piece([lit.point_id])
+    steps = steps_of(path, plant, plant.piece(), wavelength_nm)
     known = known_of(steps, lit.channel_id, wavelength_nm)
     launch = _launch(lit, direction, known.measured)
     terms = tuple(terms_of(steps, known, launch.level, is_down=is_down))
@@ -105,7 +89,7 @@ def explain_path(path: Path, direction: str) -> Explanation:
         loss=loss,
         level=launch.level - loss,
         needed_dbm=needed_dbm(side),
-        cases=tuple(_cases(terms, launch.level, loss, needed_dbm(side))),
+        cases=cases_of(lit, direction, steps, known.figures),
         method=statistical.METHOD,
         k=K,
         share_within=statistical.share_within(K),
@@ -119,39 +103,8 @@ def _launch(lit: Lit, direction: str, known: Measured) -> Launch:
     confirmed = confirmations("class_direction", [row.pk]).get(row.pk)
     is_down = direction == Direction.DOWN
     return Launch(
-        level=lit.launch if is_down else launch_level(lit.optical_class.up),
+        level=launch_of(lit, direction),
         standard=row.standard,
         citation=cited(row, confirmed),
         measured=known.launches.get(lit.channel_id) if is_down else None,
     )
-
-
-def _cases(
-    terms: tuple[Term, ...], launch: Level, loss: Loss, enough_dbm: float
-) -> Iterator[Case]:
-    level = launch - loss
-    likely_db = min(_statistical_db(terms), loss.most_db)
-    for name, loss_db, level_dbm in (
-        ("best", loss.least_db, level.most_dbm),
-        ("typical", loss.typical_db, level.typical_dbm),
-        ("statistical", likely_db, launch.least_dbm - likely_db),
-        ("worst", loss.most_db, level.least_dbm),
-    ):
-        yield Case(
-            name=name, loss_db=loss_db, level_dbm=level_dbm, margin_db=level_dbm - enough_dbm
-        )
-
-
-def _statistical_db(terms: tuple[Term, ...]) -> float:
-    parts = (
-        estimate_of(
-            term.loss,
-            sigmas_to_most=GRADE_SIGMAS_TO_MOST if _is_graded(term) else SIGMAS_TO_MOST,
-        )
-        for term in terms
-    )
-    return statistical.total_estimate(parts).at_db(K)
-
-
-def _is_graded(term: Term) -> bool:
-    return any(figure.citation.source.startswith(GRADED) for figure in term.figures)

@@ -42,7 +42,8 @@ def _bare(path: Any, direction: str) -> Any:
     import numpy as np
 
     from records.optics.statistical import SIGMAS_TO_MOST
-    from records.queries.explain import K, explain_path
+    from records.queries.cases import K
+    from records.queries.explain import explain_path
 
     told = explain_path(path, direction)
     losses_db = np.array(

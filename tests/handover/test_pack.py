@@ -14,6 +14,7 @@ from records.handover.names import KEPT
 from records.handover.pack import document
 from records.handover.pack.told import NONE
 from records.models import Change, Equipment
+from records.queries.explain import explain_path
 from records.queries.legs import legs
 from records.queries.moment import as_it_stood
 from records.queries.paths import paths
@@ -71,8 +72,14 @@ def test_levels_are_those_that_the_record_has(plant):
         level = hop.level
         levels = f"{level.least_dbm:.2f} {level.typical_dbm:.2f} {level.most_dbm:.2f}"
         assert levels in sheet
-    margins = path.lit.down_margins
-    assert f"{margins.above_needed_db:.2f} {margins.below_overload_db:.2f}" in sheet
+    for direction, margins in (
+        ("down", path.lit.down_margins),
+        ("up", path.lit.up_margins),
+    ):
+        _, typical, likely, worst = explain_path(path, direction).cases
+        told = (worst.margin_db, likely.margin_db, typical.margin_db, margins.below_overload_db)
+        assert " ".join(f"{each:.2f}" for each in told) in sheet
+    assert "k = 2" in section(found, "Figures")
 
 
 def test_a_leg_stands_with_its_condition_line_and_remark(plant):

@@ -9,7 +9,9 @@ from records.handover.pack.grid import Cell, Column, Grid, Row, row
 from records.handover.pack.pages import Paragraph, heading
 from records.handover.pack.told import NONE, Told
 from records.models import EntryKind
+from records.optics.statistical import METHOD, share_within
 from records.queries.as_built import ClassUsed, LossUsed
+from records.queries.cases import K
 from records.queries.citations import Citation
 from records.queries.names import entry_name
 
@@ -45,6 +47,11 @@ def section(told: Told) -> Iterator[Flowable]:
     yield Paragraph(
         "A measured loss or length stands in place of these where the ways say so. Unconfirmed: "
         "from memory, and found in its document by no one yet."
+    )
+    yield Paragraph(
+        f"Worst adds all extremes. Statistical: {METHOD}, k = {K:g}, from the weakest launch; "
+        f"{share_within(K):.1%} of such paths lose no more. It stands beside the worst case, "
+        "never in its place."
     )
     yield from heading("Optical classes", told.marks)
     yield Grid(_CLASSES, [_of_class(each) for each in figures.classes])

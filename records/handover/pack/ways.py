@@ -14,6 +14,7 @@ from records.handover.pack.painting import Pictures
 from records.handover.pack.told import NONE, Told, faults_of, read_words, short_names
 from records.handover.path_picture import of_channel
 from records.handover.strip import JOINT, Stage, stages
+from records.models import Direction
 from records.optics.classes import needed_dbm
 from records.optics.readings import Outcome
 from records.queries.as_built import Home
@@ -75,7 +76,7 @@ def _way(
         (path.lit.name, distance_picture.picture(path, marks, told.names.owner))
         for path, marks in zip(ways, by_way, strict=True)
     ]
-    budget = [each for path in ways for each in _budget(path.lit, has_name=len(ways) > 1)]
+    budget = [each for path in ways for each in _budget(told, path.lit, has_name=len(ways) > 1)]
     yield Paragraph("", size=4)
     yield Grid(_BUDGET, budget, size=6.9, is_close=True)
     yield Paragraph("", size=3)
@@ -87,7 +88,8 @@ def _way(
 
 _KEY = (
     "Hatched: what the receiver takes. Band: least to most. Line: typical. Diamond: a reading as "
-    "expected; cross: one that is not. Numbers are those of the table."
+    "expected; cross: one that is not. Numbers are those of the table. How the margins are added "
+    "up stands with the figures used."
 )
 
 
@@ -165,41 +167,51 @@ def _short(judged: Judged) -> str:
 
 
 _BUDGET = (
-    Column("Budget", 30),
-    Column("Launch, dBm", 20, "right"),
-    Column("Loss, dB", 25, "right"),
-    Column("Level, dBm", 29, "right"),
-    Column("Window, dBm", 24, "right"),
-    Column("Margin, dB\nto weakest", 17, "right"),
-    Column("Margin, dB\nto overload", 17, "right"),
+    Column("Budget", 25),
+    Column("Launch, dBm", 18, "right"),
+    Column("Loss, dB", 23, "right"),
+    Column("Level, dBm", 27, "right"),
+    Column("Window, dBm", 23, "right"),
+    Column("Margin, dB\nworst", 15, "right"),
+    Column("\nstatistical", 14, "right"),
+    Column("\ntypical", 11, "right"),
+    Column("To over-\nload, dB", 13, "right"),
     Column("Verdict", 24),
 )
+"""The margins to too weak in three cases side by side; too strong is what the best case may be."""
 
 
-def _budget(lit: Lit, *, has_name: bool) -> Iterator[Row]:
-    system = f"{lit.optical_class.system} "
-    of_class = lit.optical_class
-    down, up = of_class.down, of_class.up
+def _budget(told: Told, lit: Lit, *, has_name: bool) -> Iterator[Row]:
+    """Yield a row a direction."""
+    system, down, up = lit.optical_class.system, lit.optical_class.down, lit.optical_class.up
     yield row(
-        Cell(f"{system}down" if has_name else "down, at the home", is_bold=True),
+        Cell(f"{system} down" if has_name else "down, at the home", is_bold=True),
         _range(lit.launch.least_dbm, lit.launch.most_dbm),
         _range(lit.down_loss.least_db, lit.down_loss.most_db),
         _range(lit.level.least_dbm, lit.level.most_dbm),
         _range(needed_dbm(down), down.overload_dbm, places=1),
-        number(lit.down_margins.above_needed_db),
+        *_margins(told, lit, Direction.DOWN),
         number(lit.down_margins.below_overload_db),
         faults_of(lit.down_verdicts),
     )
     yield row(
-        Cell(f"{system}up" if has_name else "up, at the OLT", is_bold=True),
+        Cell(f"{system} up" if has_name else "up, at the OLT", is_bold=True),
         _range(up.launch_min_dbm, up.launch_max_dbm),
         _range(lit.up_loss.least_db, lit.up_loss.most_db),
         _range(lit.up_level.least_dbm, lit.up_level.most_dbm),
         _range(needed_dbm(up), up.overload_dbm, places=1),
-        number(lit.up_margins.above_needed_db),
+        *_margins(told, lit, Direction.UP),
         number(lit.up_margins.below_overload_db),
         faults_of(lit.up_verdicts),
     )
+
+
+def _margins(told: Told, lit: Lit, direction: Direction) -> Iterator[str]:
+    """Yield the margins to too weak, the worst case first."""
+    cases = {
+        each.name: each for each in told.built.cases[lit.point_id, lit.channel_id, direction.value]
+    }
+    yield from (number(cases[name].margin_db) for name in ("worst", "statistical", "typical"))
 
 
 def _range(least: float, most: float, places: int = 2) -> str:
