@@ -76,10 +76,14 @@ def forget_outside_ref(change: OpenChange, line: int) -> Line:
 
 
 def _cut_out_of_jobs(refs: set[str]) -> None:
-    """Cut references out of the steps by which lines got them, recorded or not."""
+    """Cut references out of the steps by which lines got them, recorded or not.
+
+    A step keeps one as it was typed, a line with single spaces.
+    """
     told = Job.objects.annotate(text=Cast("steps", TextField())).filter(text__contains=_REF)
     for job in told:
-        its = [step["arguments"] for step in job.steps if step["arguments"].get(_REF) in refs]
+        listed = (step["arguments"] for step in job.steps)
+        its = [each for each in listed if " ".join(each.get(_REF, "").split()) in refs]
         for arguments in its:
             arguments[_REF] = ""
         if its:

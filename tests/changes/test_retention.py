@@ -24,7 +24,7 @@ from tests.factories import AT, Plant, opened, user
 from tests.guards import run_sql
 from tests.unchanged import everything, refused
 
-REF = "Quibble-77"
+REF = "Quibble 77"
 CODE = next(filter(None, map(candidate, range(32**6, 32**7))))
 
 
@@ -124,10 +124,11 @@ def test_what_was_cut_out_is_not_found_any_more_now_or_then(line):
     assert [each.id for each in find(line.identifier)] == [line.pk]
 
 
-def test_a_reference_is_cut_out_of_the_job_that_brought_it(plant):
+@pytest.mark.parametrize("typed", [REF, " Quibble  77 "])
+def test_a_reference_is_cut_out_of_the_job_that_brought_it(plant, typed):
     step = {
         "verb": "lines.open",
-        "arguments": {"place": plant.flat("1"), "outside_ref": REF},
+        "arguments": {"place": plant.flat("1"), "outside_ref": typed},
         "note": "",
     }
     with opened() as change:
