@@ -47,3 +47,13 @@ def test_what_can_not_be_an_account_is_refused_in_words(typed, name, passwords, 
     with pytest.raises(CommandError, match=words):
         call_command("person", name)
     assert not get_user_model().objects.filter(username=name).exists()
+
+
+def test_a_closed_account_gets_no_password_that_would_not_let_it_in(typed):
+    get_user_model().objects.create_user("anna", is_active=False)
+    typed(GOOD, GOOD)
+
+    with pytest.raises(CommandError, match="The account anna is closed. Give the person another"):
+        call_command("person", "anna")
+
+    assert not get_user_model().objects.get(username="anna").has_usable_password()

@@ -30,6 +30,7 @@ class Command(BaseCommand):
         person = person or users(username=name)
         try:
             users._meta.get_field("username").clean(name, person)
+            _refuse_closed(person)
             password = _asked()
             validate_password(password, person)
         except ValidationError as error:
@@ -40,8 +41,14 @@ class Command(BaseCommand):
         self.stdout.write(self.style.SUCCESS(f"{name} {done}."))
 
 
+def _refuse_closed(person: Any) -> None:
+    """Refuse a password for an account that nobody can sign in to with it."""
+    if not person.is_active:
+        raise CommandError(f"The account {person} is closed. Give the person another name.")
+
+
 def _asked() -> str:
     password = getpass("Password: ")
     if getpass("Once more: ") != password:
-        raise CommandError("The two differ. Nothing was written.")
+        raise CommandError("The two differ, and nothing was written. Run it again.")
     return password
