@@ -3,18 +3,16 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import NamedTuple
 
 from django.db.models import F, QuerySet, Window
 from django.db.models.functions import RowNumber
 
-from records.models import STILL, Change, Channel, Direction, Reading
+from records.models import STILL, Channel, Direction, Reading
 from records.optics.bands import middle_nm
 from records.optics.classes import OpticalClass
 from records.optics.levels import Level
 from records.optics.readings import Outcome, ReadingVerdict, judge_reading
-from records.queries.glass import worked_on
-from records.queries.gone_light import gone_light
+from records.queries._reading_turns import Kind, ReadingOf, Turn, kind_of, turns_after
 from records.queries.levels import Lit, lit_at, lit_when_read
 from records.queries.spans import spans
 
@@ -134,55 +132,21 @@ def judged(readings: Iterable[Reading], light: Mapping[int, Sequence[Lit]]) -> l
     A reading may be one that is not recorded yet, of the change number NOT_YET.
     """
     pairs = [(each, _light_of(each, light.get(each.point_id, ()))) for each in readings]
-    turns = _turns(pairs)
-    at = _moments_of(
-        number
-        for (reading, _), turn in zip(pairs, turns, strict=True)
-        for number in turn
-        if number and number < reading.change_id
-    )
     resting = _resting(pairs)
     return [
         _judged(
             reading,
             lit,
             light.get(reading.point_id, ()),
-            _since(reading, turn, at),
+            turn,
             is_resting=bool(lit and _is_dark_feeder(reading, lit) and lit.channel_id in resting),
         )
-        for (reading, lit), turn in zip(pairs, turns, strict=True)
+        for (reading, lit), turn in zip(pairs, turns_after(pairs), strict=True)
     ]
-
-
-class _Turn(NamedTuple):
-    """By which change the glass was last worked on, or the light taken away, and reckoned anew."""
-
-    altered_by: int | None
-    reckoned_by: int | None
-
-
-def _turns(pairs: Iterable[tuple[Reading, Lit | None]]) -> list[_Turn]:
-    listed = list(pairs)
-    dark = _darkened(reading for reading, lit in listed if lit is None)
-    glass = worked_on((lit.point_id, lit.channel_id) for _, lit in listed if lit is not None)
-    return [
-        _Turn(dark.get(_kind(reading)), None)
-        if lit is None
-        else _Turn(glass.get((lit.point_id, lit.channel_id)), lit.since)
-        for reading, lit in listed
-    ]
-
-
-def _since(reading: Reading, turn: _Turn, at: Mapping[int, datetime]) -> _Turn:
-    """Return what of a turn came after the reading; other figures only where the glass stayed."""
-    altered_by, reckoned_by = (
-        number if number and _is_before(reading, number, at) else None for number in turn
-    )
-    return _Turn(altered_by, None if altered_by else reckoned_by)
 
 
 def _judged(
-    reading: Reading, lit: Lit | None, light: Sequence[Lit], since: _Turn, *, is_resting: bool
+    reading: Reading, lit: Lit | None, light: Sequence[Lit], turn: Turn, *, is_resting: bool
 ) -> Judged:
     expected = None if lit is None or is_resting else _expected_level(reading, lit)
     return Judged(
@@ -190,8 +154,8 @@ def _judged(
         light=tuple(light),
         lit=lit,
         verdict=_verdict(reading, expected),
-        altered_by=since.altered_by,
-        reckoned_by=since.reckoned_by,
+        altered_by=turn.altered_by,
+        reckoned_by=turn.reckoned_by,
         is_resting=is_resting,
     )
 
@@ -207,52 +171,11 @@ def _is_of(reading: Reading, lit: Lit) -> bool:
     return band.wavelength_min_nm <= reading.wavelength_nm <= band.wavelength_max_nm
 
 
-_Kind = tuple[int, int, str]
-"""Point, wavelength and direction: readings that can be compared."""
-
-
-def _darkened(unlit: Iterable[Reading]) -> dict[_Kind, int]:
-    """Return by which change the light of some readings' wavelength went, where there was any."""
-    listed = list(unlit)
-    if not listed:
-        return {}
-    gone = gone_light(each.point_id for each in listed)
-    found: dict[_Kind, int] = {}
-    for each in listed:
-        numbers = [
-            band.until
-            for band in gone.get(each.point_id, ())
-            if band.direction == each.direction
-            and band.wavelength_min_nm <= each.wavelength_nm <= band.wavelength_max_nm
-        ]
-        if numbers:
-            found[_kind(each)] = max(numbers)
-    return found
-
-
-def _moments_of(numbers: Iterable[int]) -> dict[int, datetime]:
-    wanted = set(numbers)
-    if not wanted:
-        return {}
-    return dict(Change.objects.filter(number__in=wanted).values_list("number", "at"))
-
-
-def _is_before(reading: Reading, number: int, at: Mapping[int, datetime]) -> bool:
-    """Tell whether a reading is older than a change.
-
-    One of the same change belongs to what it altered. A reading may be put in long after it was
-    taken, from a file.
-    """
-    if reading.change_id == number:
-        return False
-    return reading.change_id < number or reading.taken_at < at[number]
-
-
 def _expected_level(reading: Reading, lit: Lit) -> Level:
     return lit.level if reading.direction == Direction.DOWN else lit.up_level
 
 
-def _resting(pairs: Iterable[tuple[Reading, Lit | None]]) -> set[int]:
+def _resting(pairs: Iterable[ReadingOf]) -> set[int]:
     """Return the standby channels that rest, of those whose feeder was read as dark.
 
     A standby sends only while it stands in; where it alone has a way to homes, it should be lit.
@@ -318,20 +241,16 @@ def with_last_good(readings: Sequence[Judged]) -> list[Judged]:
     earlier = _newest((each.reading.point_id for each in readings), LOOKED_BACK)
     known = list(earlier.select_related("taken_by"))
     light = lit_when_read(each.pk for each in known)
-    good: dict[_Kind, list[Reading]] = {}
+    good: dict[Kind, list[Reading]] = {}
     for each in sorted(known, key=_moment, reverse=True):
         if _was_good(each, light.get(each.pk, ())):
-            good.setdefault(_kind(each), []).append(each)
+            good.setdefault(kind_of(each), []).append(each)
     return [replace(each, last_good=_before(each.reading, good)) for each in readings]
 
 
-def _before(reading: Reading, good: Mapping[_Kind, list[Reading]]) -> Reading | None:
-    of_kind = good.get(_kind(reading), ())
+def _before(reading: Reading, good: Mapping[Kind, list[Reading]]) -> Reading | None:
+    of_kind = good.get(kind_of(reading), ())
     return next((each for each in of_kind if _moment(each) < _moment(reading)), None)
-
-
-def _kind(reading: Reading) -> _Kind:
-    return reading.point_id, reading.wavelength_nm, reading.direction
 
 
 def _moment(reading: Reading) -> tuple[datetime, float]:
