@@ -9,7 +9,16 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
-from records.changes import Refusal, bookings, cables, equipment, hazards, places, readings
+from records.changes import (
+    Refusal,
+    bookings,
+    cables,
+    equipment,
+    hazards,
+    label_rules,
+    places,
+    readings,
+)
 from records.handover.names import KEPT
 from records.handover.pack import document
 from records.handover.pack.told import NONE
@@ -232,6 +241,22 @@ def test_names_of_many_scripts_print_and_wrap_within_the_page(plant):
             assert min(each["x0"] for each in page.chars) > 40
             assert max(each["x1"] for each in page.chars) < page.width - 40
             assert not {"Helvetica", "Times-Roman"} & {each["fontname"] for each in page.chars}
+
+
+@pytest.mark.parametrize(
+    ("language", "width_mm", "height_mm"), [("de-DE", 210, 297), ("en-US", 215.9, 279.4)]
+)
+def test_the_paper_is_that_of_the_owners_country(plant, language, width_mm, height_mm):
+    with opened() as change:
+        label_rules.settle(
+            change, host="legbook.example", smallest_module_mm=0.3, language=language
+        )
+
+    with pdfplumber.open(io.BytesIO(pack_of(plant.building))) as pdf:
+        for page in pdf.pages:
+            assert page.width / 72 * 25.4 == pytest.approx(width_mm, abs=0.01)
+            assert page.height / 72 * 25.4 == pytest.approx(height_mm, abs=0.01)
+            assert max(each["x1"] for each in page.chars) < page.width - 40
 
 
 def test_a_larger_building_costs_no_more_queries():

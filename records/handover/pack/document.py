@@ -6,6 +6,8 @@ from typing import Final, NamedTuple
 
 from reportlab.platypus import Flowable, PageBreak
 
+from labels.owner import rules
+from labels.paper import paper_of
 from records.changes.refusals import Malformed
 from records.handover.file_names import file_name
 from records.handover.one_moment import one_moment
@@ -80,7 +82,7 @@ def _told(built: AsBuilt, asked: Asked) -> Pack:
     marks.foot = f"{form}. Treat every fibre as live; never look into a fibre or port."
     return Pack(
         name=file_name(place, "as-built", "pdf", has_addresses=asked.has_addresses),
-        content=printed(list(_flowables(told)), marks, title),
+        content=printed(list(_flowables(told)), marks, title, paper_of(rules().language)),
     )
 
 

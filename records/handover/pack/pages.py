@@ -10,21 +10,19 @@ from functools import partial
 from io import BytesIO
 from typing import Any, Final
 
-from reportlab.lib.pagesizes import A4
 from reportlab.pdfgen.canvas import Canvas
 from reportlab.platypus import BaseDocTemplate, CondPageBreak, Flowable, Frame, PageTemplate
 
+from labels.paper import Paper
 from labels.typefaces import REGULAR, primary_font
 from records.handover.looks import INK, QUIET, RULE
 from records.handover.pack.grid import MM
 from records.handover.pack.inks import fill, stroke
 from records.handover.pack.type_set import Block, block, draw
 
-WIDTH, HEIGHT = A4
 MARGIN: Final = 16 * MM
 TOP: Final = 21 * MM
 FOOT: Final = 18 * MM
-ROOM: Final = WIDTH - 2 * MARGIN
 _SMALL: Final = 7.2
 _TOTAL: Final = "page-count"
 _NUMBER_WIDTH: Final = 12 * MM
@@ -160,12 +158,13 @@ class Contents(Flowable):
             top -= self._ROW
 
 
-def printed(flowables: list[Flowable], marks: Marks, title: str) -> bytes:
+def printed(flowables: list[Flowable], marks: Marks, title: str, paper: Paper) -> bytes:
     """Return the PDF; its bytes depend on nothing but what is drawn."""
     stream = BytesIO()
+    width, height = paper.width_mm * MM, paper.height_mm * MM
     document = BaseDocTemplate(
         stream,
-        pagesize=A4,
+        pagesize=(width, height),
         title=title,
         author="",
         invariant=1,
@@ -176,8 +175,8 @@ def printed(flowables: list[Flowable], marks: Marks, title: str) -> bytes:
     frame = Frame(
         MARGIN,
         FOOT,
-        ROOM,
-        HEIGHT - TOP - FOOT,
+        width - 2 * MARGIN,
+        height - TOP - FOOT,
         leftPadding=0,
         rightPadding=0,
         topPadding=0,
@@ -189,22 +188,24 @@ def printed(flowables: list[Flowable], marks: Marks, title: str) -> bytes:
     return stream.getvalue()
 
 
-def _draw_edges(marks: Marks, canvas: Canvas, _document: BaseDocTemplate) -> None:
+def _draw_edges(marks: Marks, canvas: Canvas, document: BaseDocTemplate) -> None:
     """Draw head and foot of a page."""
-    top, half = HEIGHT - 9 * MM, ROOM / 2
+    width, height = document.pagesize
+    across = width - 2 * MARGIN
+    top, half = height - 9 * MM, across / 2
     fill(canvas, QUIET)
     draw(canvas, block(marks.left, half, _SMALL), (MARGIN, top), half)
     draw(canvas, block(marks.right, half, _SMALL), (MARGIN + half, top), half, share=1.0)
     foot = 12 * MM
-    room = ROOM - 34 * MM
+    room = across - 34 * MM
     draw(canvas, block(marks.foot, room, _SMALL), (MARGIN, foot), room)
     page = block(f"page {canvas.getPageNumber()} of ", 30 * MM, _SMALL)
-    right = WIDTH - MARGIN - 7 * MM
+    right = width - MARGIN - 7 * MM
     draw(canvas, page, (right - 30 * MM, foot), 30 * MM, share=1.0)
     canvas.saveState()
     canvas.translate(right + 0.8, foot - _SMALL)
     canvas.doForm(_TOTAL)
     canvas.restoreState()
     stroke(canvas, RULE, 0.4)
-    for y in (HEIGHT - 15.5 * MM, 14.5 * MM):
-        canvas.line(MARGIN, y, WIDTH - MARGIN, y)
+    for y in (height - 15.5 * MM, 14.5 * MM):
+        canvas.line(MARGIN, y, width - MARGIN, y)
