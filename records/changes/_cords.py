@@ -22,23 +22,27 @@ def standing_places(points: Sequence[Point]) -> list[int]:
 def cord_names(wanted: Sequence[tuple[int, str]]) -> list[str]:
     """Return the names of cords by where they start; where none is given, the next number."""
     starts = {a_place for a_place, name in wanted if not name}
-    there = Cable.objects.filter(a_place__in=starts, name__istartswith="CORD ")
-    taken: dict[int, set[str]] = {a_place: set() for a_place in starts}
+    there = Cable.objects.filter(a_place__in=starts, name__istartswith=_NUMBERED)
+    taken: dict[int, set[str]] = {a_place: set() for a_place, _name in wanted}
     for a_place, name in there.values_list("a_place", "name") if starts else ():
         taken[a_place].add(name.upper())
     found = []
-    for a_place, name in wanted:
-        found.append(name or _next_cord_name(taken[a_place]))
-        if not name:
-            taken[a_place].add(found[-1])
+    for a_place, given in wanted:
+        name = given or _next_cord_name(taken[a_place])
+        if name.upper().startswith(_NUMBERED):
+            taken[a_place].add(name.upper())
+        found.append(name)
     return found
+
+
+_NUMBERED = "CORD "
 
 
 def _next_cord_name(taken: set[str]) -> str:
     number = len(taken) + 1
-    while f"CORD {number}" in taken:
+    while f"{_NUMBERED}{number}" in taken:
         number += 1
-    return f"CORD {number}"
+    return f"{_NUMBERED}{number}"
 
 
 def plugs(cords: Sequence[Cable]) -> dict[int, list[int]]:

@@ -70,7 +70,7 @@ def free_pairs(pairs: Sequence[tuple[int, int]]) -> list[tuple[Point, Point]]:
 
 def _refuse_joined(point: Point, times: int, field: str) -> None:
     if times > 1:
-        raise SamePoint(
+        raise PointJoined(
             f"{short_name(point)} would be in {times} joints.",
             hint="Choose one of them.",
             field=field,

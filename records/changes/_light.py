@@ -158,11 +158,14 @@ def _across(made: _Lit) -> Reach:
 
 
 def _refuse_meeting(made: list[_Lit], beyond: Mapping[int, Reach]) -> None:
-    """Refuse where light would come to a dark point by its own joint and by another new one."""
+    """Refuse where light would leave by another new joint whose other side is lit already.
+
+    It may go on by one from its lit side: from a leg of a splitter that gets its standby here.
+    """
     by_dark = {each.dark.pk: each for each in made}
     for each in made if len(made) > 1 else ():
-        for spot in beyond[each.dark.pk].spots:
-            other = by_dark.get(spot.id, each)
+        for joint in beyond[each.dark.pk].joints:
+            other = by_dark.get(joint.a, each)
             if other is not each:
                 _refuse_facing(other.new.a, other.new.b, other.arriving, each.arriving)
 

@@ -122,6 +122,7 @@ class OpenChange:
         The change itself stays sound, so that the same may be tried in another way.
         """
         before = {each.name: copy(getattr(self, each.name)) for each in fields(self)}
+        before["steps"] = [copy(step) for step in self.steps]  # say() changes the latest
         try:
             with transaction.atomic():
                 yield

@@ -57,7 +57,7 @@ def open_all(_change: OpenChange, wanted: Sequence[NewLine]) -> list[Line]:
     given = [text(each.identifier, 30, field="identifier").upper() for each in wanted]
     _refuse_taken([identifier for identifier in given if identifier])
 
-    fresh = _next_identifiers(given.count(""))
+    fresh = _next_identifiers(given.count(""), but=set(given))
     opened = Line.objects.bulk_create(
         Line(
             identifier=identifier or fresh.pop(0),
@@ -83,7 +83,7 @@ def _refuse_taken(identifiers: list[str]) -> None:
         taken.add(identifier)
 
 
-def _next_identifiers(count: int) -> list[str]:
+def _next_identifiers(count: int, *, but: set[str]) -> list[str]:
     """Return the next numbers that no line has: lines are never deleted, so none comes twice."""
     if not count:
         return []
@@ -92,7 +92,7 @@ def _next_identifiers(count: int) -> list[str]:
     while len(found) < count:
         offered = [f"L{latest + ahead:06d}" for ahead in range(1, count - len(found) + 1)]
         there = Line.objects.filter(identifier__in=offered)
-        taken = set(there.values_list("identifier", flat=True))
+        taken = but.union(there.values_list("identifier", flat=True))
         found += [identifier for identifier in offered if identifier not in taken]
         latest += len(offered)
     return found

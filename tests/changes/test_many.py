@@ -80,6 +80,19 @@ def test_both_feeders_of_a_splitter_may_be_joined_at_once(plant):
     assert list(broken()) == []
 
 
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_standby_may_be_joined_beside_what_hangs_from_its_splitter(plant, order):
+    pairs = (("F.2b", "R.in2"), ("R.1", "D1.1a"))[::order]
+    plant.grow("O.2 = F.2")
+    with opened() as change:
+        joints.part(change, plant.joint("S.in"))
+        joints.join(change, plant["F.1b"], plant["R.in1"], kind="mated")
+        joints.join_all(change, _mated(plant, *pairs))
+
+    assert Feed.objects.filter(point=plant["U1.1b"]).count() == 2
+    assert list(broken()) == []
+
+
 LOOSE = (
     *("O.2", "S.1", "S.2", "R.in1", "R.in2", "R.1", "R.2", "F.2a", "F.2b", "F.3a", "F.3b"),
     *("F.4a", "F.4b", "D1.1a", "D2.1a", "U1.1b", "U2.1b", "T1", "T2"),
@@ -120,7 +133,7 @@ def _joined(plant, join):
     [
         ((("S.1", "F.3a"), ("S.2", "F.3b")), "second_path", "S (Alder Close, Block A, Riser)"),
         ((("F.3a", "F.4a"), ("F.3b", "F.4b")), "loop", "This would close a loop"),
-        ((("S.1", "D1.1a"), ("D1.1a", "S.2")), "same_point", "would be in 2 joints"),
+        ((("S.1", "D1.1a"), ("D1.1a", "S.2")), "point_joined", "would be in 2 joints"),
         ((("S.1", "D1.1a"), ("S.2", "T1")), "point_joined", ""),
     ],
 )
@@ -134,7 +147,9 @@ def test_joints_of_which_one_clashes_are_refused_all(plant, pairs, code, text):
 def test_each_booked_leg_may_lead_to_its_own_flat_and_no_other(plant):
     plant.grow("book S.1 for 1\nbook S.2 for 2")
 
-    with refused("led_astray", "Leg 2 of S", "for line L000002", "U3") as change:
+    second = Line.objects.get(pk=plant.line("2"))
+
+    with refused("led_astray", "Leg 2 of S", f"for line {second}", "U3") as change:
         joints.join_all(change, _mated(plant, ("S.1", "D1.1a"), ("S.2", "D3.1a")))
     with opened() as change:
         joints.join_all(change, _mated(plant, ("S.1", "D1.1a"), ("S.2", "D2.1a")))
@@ -151,6 +166,33 @@ def test_cords_patched_together_get_the_next_numbers(plant):
         joints.patch_all(change, wanted)
 
     assert record_by_name() == one_by_one
+
+
+def test_a_cord_without_a_name_gets_none_that_is_given_beside_it(plant):
+    plant.grow("panel P x2\npanel Q x2")
+    names = ("cord 1", "")
+
+    with opened() as change:
+        wanted = [
+            NewPatch(a=plant[f"P.{n}b"], b=plant[f"Q.{n}b"], name=name)
+            for n, name in enumerate(names, start=1)
+        ]
+        joints.patch_all(change, wanted)
+
+    cords = Cable.objects.filter(kind="cord").order_by("pk")
+    assert [cord.name for cord in cords] == ["cord 1", "CORD 2"]
+
+
+def test_a_line_without_an_identifier_gets_none_that_is_given_beside_it(plant):
+    latest = Line.objects.latest("pk").pk
+    given = f"L{latest + 1:06d}"
+
+    with opened() as change:
+        opened_lines = lines.open_all(
+            change, [NewLine(plant.flat("1"), given), NewLine(plant.flat("2"))]
+        )
+
+    assert [each.identifier for each in opened_lines] == [given, f"L{latest + 2:06d}"]
 
 
 def test_places_added_together_come_one_after_the_other_in_the_tree(plant):
@@ -277,6 +319,15 @@ def test_what_was_tried_and_refused_leaves_nothing_and_the_change_goes_on(plant)
     assert [step["verb"] for step in effect["steps"]] == ["cables.lay"]
     assert (effect["bookings"], effect["feeds_written"]) == ([], 0)
     assert list(broken()) == []
+
+
+def test_what_was_tried_and_refused_is_not_in_the_words_of_its_step(plant):
+    with opened() as change, change.as_one_step("a sheet"):
+        change.say("nothing yet")
+        with pytest.raises(FacingLight):
+            _try_a_clash(plant, change)
+
+        assert change.steps == [{"verb": "a sheet", "words": "nothing yet"}]
 
 
 def _try_a_clash(plant, change):
