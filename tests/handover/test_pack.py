@@ -21,7 +21,7 @@ from records.changes import (
 )
 from records.handover.names import KEPT
 from records.handover.pack import document
-from records.handover.pack.told import NONE
+from records.handover.pack.words import NONE
 from records.models import Change, Equipment
 from records.queries.explain import explain_path
 from records.queries.legs import legs

@@ -7,7 +7,8 @@ from reportlab.platypus import Flowable
 from records.handover.figures import db
 from records.handover.pack.grid import Column, Grid, Row, row
 from records.handover.pack.pages import heading
-from records.handover.pack.told import NONE, Told, levels_of
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE, levels_of
 from records.models import EquipmentKind, Role
 from records.queries.as_built import Box
 from records.queries.equipment import JointIn, PortOf

@@ -8,7 +8,8 @@ from reportlab.platypus import Flowable
 from records.handover.figures import db, metres
 from records.handover.pack.grid import Cell, Column, Grid, Row, band, row
 from records.handover.pack.pages import heading
-from records.handover.pack.told import NONE, Told
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE
 from records.models import Cable, CableKind
 from records.queries.cables import End, FibreOf
 from records.queries.words import counted

@@ -12,8 +12,9 @@ from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.inks import fill, stroke
 from records.handover.pack.pages import Paragraph, heading
-from records.handover.pack.told import IN_ORDER, NONE, Told, verdict_of
+from records.handover.pack.told import Told
 from records.handover.pack.type_set import Block, block, draw
+from records.handover.pack.words import IN_ORDER, NONE, verdict_of
 from records.models import LegCondition
 from records.queries.words import counted
 

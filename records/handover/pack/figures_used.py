@@ -7,7 +7,8 @@ from reportlab.platypus import Flowable
 from records.handover.figures import number
 from records.handover.pack.grid import Cell, Column, Grid, Row, row
 from records.handover.pack.pages import Paragraph, heading
-from records.handover.pack.told import NONE, Told
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE
 from records.models import EntryKind
 from records.optics.statistical import METHOD, share_within
 from records.queries.as_built import ClassUsed, LossUsed

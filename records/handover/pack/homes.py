@@ -8,15 +8,8 @@ from reportlab.platypus import Flowable
 
 from records.handover.pack.grid import Cell, Column, Grid, Row, band, row
 from records.handover.pack.pages import Paragraph
-from records.handover.pack.told import (
-    IN_ORDER,
-    NONE,
-    STROKE,
-    Told,
-    levels_of,
-    read_words,
-    verdict_of,
-)
+from records.handover.pack.told import Told
+from records.handover.pack.words import IN_ORDER, NONE, STROKE, levels_of, read_words, verdict_of
 from records.models import EquipmentKind, Role
 from records.optics.readings import Outcome
 from records.queries.as_built import Home

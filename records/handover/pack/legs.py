@@ -7,7 +7,8 @@ from reportlab.platypus import Flowable
 from records.handover.figures import db, dbm, number
 from records.handover.pack.grid import Cell, Column, Grid, Row, row
 from records.handover.pack.pages import Paragraph, heading
-from records.handover.pack.told import NONE, Told, levels_of
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE, levels_of
 from records.models import Equipment, LegCondition, Role
 from records.queries.legs import Leg
 from records.queries.paths import Hop, Path

@@ -12,7 +12,8 @@ from reportlab.platypus import Flowable
 from records.handover.figures import number
 from records.handover.pack.grid import Cell, Column, Grid, Row, row
 from records.handover.pack.pages import Paragraph, heading
-from records.handover.pack.told import NONE, Told, verdict_of
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE, verdict_of
 from records.models import Role
 from records.queries.as_built import Home
 from records.queries.levels import Lit

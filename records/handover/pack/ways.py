@@ -11,7 +11,8 @@ from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.pages import Heading, Paragraph
 from records.handover.pack.painting import Pictures
-from records.handover.pack.told import NONE, Told, faults_of, read_words, short_names
+from records.handover.pack.told import Told
+from records.handover.pack.words import NONE, faults_of, read_words, short_names
 from records.handover.path_picture import of_channel
 from records.handover.strip import JOINT, Stage, stages
 from records.models import Direction
