@@ -7,20 +7,19 @@ open the change themselves, since what they do depends on what came of it.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
 from django.contrib.auth import get_user_model
 from django.contrib.auth.models import AbstractBaseUser
 
-from records.changes import _job_checks, previews
+from records.changes import _job_checks, _job_recording
 from records.changes import steps as planning
 from records.changes._checks import existing, present_place, refuse_retired, text
-from records.changes._job_checks import PreviewOutdated, StepNotNext, own_plan
+from records.changes._job_checks import PreviewOutdated, own_plan
+from records.changes._job_recording import Recorded, Repeated
 from records.changes._transaction import OpenChange, opened, verb
-from records.changes.previews import Clash, Preview, Trace
-from records.changes.refusals import Malformed
+from records.changes.previews import Preview
 from records.changes.steps import Step, StepMalformed, StepRefused
 from records.models import Job, JobState
 
@@ -217,51 +216,10 @@ def preview(job: int, *, actor: AbstractBaseUser, at: datetime) -> Preview:
     if not row.done_count:
         refuse_retired(row.place, field="place")
     planned = planning.checked(row.steps)
-    told = _tried(row, planned[row.done_count :], actor=actor, at=at)
+    told = _job_recording.tried(row, planned[row.done_count :], actor=actor, at=at)
     # One statement, so it needs no transaction; a save that came between keeps its empty preview.
     Job.objects.open().filter(pk=row.pk, revision=row.revision).update(preview=told.as_json())
     return told
-
-
-def _tried(
-    row: Job,
-    left: list[Step],
-    *,
-    actor: AbstractBaseUser,
-    at: datetime,
-    clash: Clash | None = None,
-) -> Preview:
-    trace = _trace(row)
-    try:
-        with opened(actor=actor, at=at, preview=True) as change:
-            trace.run(change, left)
-            told = previews.report(change, trace, revision=row.revision, clash=clash)
-    except (StepRefused, StepMalformed) as refusal:
-        # The clash left half a step behind; the sum is that of the steps before it.
-        before = left[: refusal.step - trace.first_step]
-        found = Clash.of(refusal, left, first_step=trace.first_step)
-        return _tried(row, before, actor=actor, at=at, clash=found)
-    return told
-
-
-def _trace(row: Job) -> Trace:
-    made = [dict(step["made"]) for step in row.steps[: row.done_count]]
-    return Trace(made=made, first_step=row.done_count + 1)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recorded:
-    """The change that recorded steps of a job; `is_repeat` if it had done so before."""
-
-    number: int
-    is_repeat: bool
-    preview: Preview | None
-
-
-class _Repeated(Exception):  # noqa: N818 (an answer, not an error)
-    def __init__(self, number: int) -> None:
-        super().__init__(number)
-        self.number = number
 
 
 def commit(
@@ -277,47 +235,12 @@ def commit(
     row = _job_checks.known(job)
     try:
         with opened(actor=actor, at=at, reason=reason or str(row), job=row.pk) as change:
-            return _commit(change, job, revision)
-    except _Repeated as repeated:
+            return _job_recording.record_left(change, job, revision)
+    except Repeated as repeated:
         return Recorded(number=repeated.number, is_repeat=True, preview=None)
     except (PreviewOutdated, StepRefused, StepMalformed):
         preview(job, actor=actor, at=at)
         raise
-
-
-def _commit(change: OpenChange, job: int, revision: int) -> Recorded:
-    row = _job_checks.known(job)  # as it is now that it is this change's turn
-    if row.state == JobState.RECORDED:
-        raise _Repeated(row.steps[-1]["change"])
-    _job_checks.refuse_not_approved(row)
-    _job_checks.refuse_saved_since(row, revision)
-    if not row.steps:  # a built one may have been emptied; with steps recorded, it just closes
-        _job_checks.refuse_empty(row)
-    _job_checks.refuse_without_preview(row)
-    if not row.done_count:
-        refuse_retired(row.place, field="place")
-
-    trace = _trace(row)
-    trace.run(change, planning.checked(row.steps)[row.done_count :])
-    done = previews.report(change, trace, revision=row.revision)
-    _job_checks.refuse_outdated(row, done)
-
-    _note_done(change, row, trace.made[row.done_count :])
-    return Recorded(number=change.number, is_repeat=False, preview=done)
-
-
-def _note_done(change: OpenChange, row: Job, made: Sequence[Any]) -> None:
-    """Note in the job which steps this change recorded; the last one closes it."""
-    first = row.done_count
-    for step, thing in zip(row.steps[first : first + len(made)], made, strict=True):
-        step |= {
-            "done_at": change.at.isoformat(),
-            "done_by": change.actor.pk,
-            "change": change.number,
-            "made": thing,
-        }
-    state = JobState.RECORDED if row.done_count == len(row.steps) else row.state
-    Job.objects.filter(pk=row.pk).update(steps=row.steps, state=state)
 
 
 def tick(
@@ -332,31 +255,6 @@ def tick(
     why = reason or f"{row}, step {step}"
     try:
         with opened(actor=actor, at=at, reason=why, job=row.pk) as change:
-            return _tick(change, job, step)
-    except _Repeated as repeated:
+            return _job_recording.record_step(change, job, step)
+    except Repeated as repeated:
         return Recorded(number=repeated.number, is_repeat=True, preview=None)
-
-
-def _tick(change: OpenChange, job: int, number: int) -> Recorded:
-    row = _job_checks.known(job)
-    if not 1 <= number <= len(row.steps):
-        raise Malformed(
-            f"Job {row} has {_job_checks.counted(row.steps)}, and no step {number}.",
-            hint="Look at the job again.",
-            field="step",
-        )
-    if number <= row.done_count:
-        raise _Repeated(row.steps[number - 1]["change"])
-    _job_checks.refuse_not_approved(row)
-    if number > row.done_count + 1:
-        raise StepNotNext(
-            f"Step {number} comes after step {row.done_count + 1}, which is not recorded yet.",
-            hint="Record the steps in their order, or change the order in the job.",
-            field="step",
-            subjects=(row.pk,),
-        )
-
-    trace = _trace(row)
-    trace.run(change, [planning.checked(row.steps)[number - 1]])
-    _note_done(change, row, trace.made[-1:])
-    return Recorded(number=change.number, is_repeat=False, preview=None)

@@ -632,7 +632,7 @@ def test_a_commit_that_breaks_down_leaves_nothing(plant, monkeypatch):
     def fail(*_args):
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("records.changes.jobs._note_done", fail)
+    monkeypatch.setattr("records.changes._job_recording._note_done", fail)
     with nothing_written(), pytest.raises(KeyboardInterrupt):
         committed(job)
 
