@@ -174,11 +174,8 @@ def _lines(places: list[Place]) -> dict[int, list[LineOf]]:
 
 
 def _terminals(places: list[Place]) -> dict[int, list[TerminalOf]]:
-    ports = list(
-        Point.objects.filter(role=Role.TERMINAL, equipment__place__in=places).select_related(
-            "equipment"
-        )
-    )
+    of_terminals = Point.objects.filter(role=Role.TERMINAL, equipment__place__in=places)
+    ports = list(of_terminals.select_related("equipment").order_by("pk"))
     light: dict[int, list[Lit]] = {}
     for each in lit_at(port.pk for port in ports):
         light.setdefault(each.point_id, []).append(each)

@@ -35,6 +35,7 @@ JOIN records_jointend far ON far.joint_id = near.joint_id AND far.side <> near.s
 JOIN records_joint joint ON joint.id = near.joint_id
 JOIN records_catalogueentry entry ON entry.id = joint.entry_id
 WHERE {in_ids("near.point_id")}
+ORDER BY near.point_id
 """
 
 
@@ -98,39 +99,33 @@ class PlantInside:
 
 
 def plant_inside(place: Place) -> PlantInside:
-    """Return the plant in a place that is not retired."""
+    """Return the plant in a place that is not retired, each kind in the order of its numbers."""
     places = _inside(Place.objects.filter(retired=False), place, "")
     around = tuple(Place.objects.get_ancestors(place))
-    equipment = _inside(
-        Equipment.objects.select_related("place", "entry", "optical_class"), place, "place__"
-    )
-    cables = _at_either_end(Cable.objects.select_related(*_OF_CABLES), place, "")
     fibres = _at_either_end(Passage.objects.filter(cable__isnull=False), place, "cable__")
-    ends = _at_either_end(Point.objects.filter(equipment=None), place, "passage__cable__")
-    points = _inside(Point.objects.all(), place, "equipment__place__") | ends
-    lines = _inside(Line.objects.select_related("place"), place, "place__")
     bookings = _bookings(place)
+    points = _points(place)
     joined = _joined(points)
     wanted = {each.point_id for each in joined.values()} | {
         each.leg_id for each in bookings.values()
     }
-    points |= Point.objects.select_related(*_OF_PORTS, *_OF_FIBRES).in_bulk(wanted - points.keys())
     return PlantInside(
         place=place,
         around=around,
         homes=tuple(dwellings_of(place)),
         places=places,
-        equipment=equipment,
-        cables=cables,
+        equipment=_inside(Equipment.objects.select_related(*_OF_EQUIPMENT), place, "place__"),
+        cables=_at_either_end(Cable.objects.select_related(*_OF_CABLES), place, ""),
         fibres=fibres,
-        points=points,
+        points=points | _elsewhere(wanted - points.keys()),
         joined=joined,
-        lines=lines,
+        lines=_inside(Line.objects.select_related("place"), place, "place__"),
         bookings=bookings,
         _by_path={each.path: each for each in (*around, *places.values())},
     )
 
 
+_OF_EQUIPMENT = ("place", "entry", "optical_class")
 _OF_PORTS = ("equipment__place", "equipment__entry")
 _OF_CABLES = ("entry", "colour_scheme", "a_place", "b_place")
 _OF_FIBRES = ("passage__cable__a_place", "passage__cable__b_place")
@@ -149,6 +144,19 @@ def _at_either_end(rows_of: QuerySet[M], place: Place, to_cable: str) -> dict[in
     """
     begins = _inside(rows_of, place, f"{to_cable}a_place__")
     return begins | _inside(rows_of, place, f"{to_cable}b_place__")
+
+
+def _points(place: Place) -> dict[int, Point]:
+    """Return the ports of equipment inside, and the fibre ends of cables that reach inside."""
+    ports = _inside(Point.objects.all(), place, "equipment__place__")
+    ends = Point.objects.filter(equipment=None)
+    return ports | _at_either_end(ends, place, "passage__cable__")
+
+
+def _elsewhere(point_ids: Iterable[int]) -> dict[int, Point]:
+    """Return points with what owns them."""
+    found = Point.objects.select_related(*_OF_PORTS, *_OF_FIBRES).filter(pk__in=set(point_ids))
+    return {each.pk: each for each in found.order_by("pk")}
 
 
 def _bookings(place: Place) -> dict[int, Booking]:
