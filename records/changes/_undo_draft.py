@@ -11,6 +11,7 @@ from records.changes.steps import Step
 from records.models import TAGGED, EquipmentKind, JointEnd, Place, Role
 from records.models.service import OPEN_STATES
 from records.queries.deltas import Delta, Row, Turn
+from records.queries.take_overs import newest_versions
 
 _PAIRS = (EquipmentKind.PANEL, EquipmentKind.OUTLET, EquipmentKind.ATTENUATOR)
 _TYPED = (*_PAIRS, EquipmentKind.SPLITTER, EquipmentKind.COUPLER)
@@ -45,6 +46,7 @@ class UndoDraft:
         self.changed = changed
         self.steps: list[Step] = []
         self._made: dict[tuple[str, int], int] = {}
+        self._newest = newest_versions()
 
     def gather(self) -> list[Step]:
         """Return the steps."""
@@ -214,7 +216,7 @@ class UndoDraft:
             place=row["place_id"],
             name=row["name"],
             serial=row["serial"],
-            entry=row["entry_id"] if kind in _TYPED else None,
+            entry=self._entry(row) if kind in _TYPED else None,
             ports=max(len(backs) if kind in _PAIRS else len(ports), 1),
             polish=fronts[0] if fronts else None,
             back_polish=backs[0] if backs else None,
@@ -246,7 +248,7 @@ class UndoDraft:
             length_m=row["length_cm"] / 100,
             fibre_count=row["fibre_count"],
             kind=row["kind"],
-            entry=row["entry_id"],
+            entry=self._entry(row),
             colour_scheme=row["colour_scheme_id"],
             a_polish=polish[Role.A_END],
             b_polish=polish[Role.B_END],
@@ -319,11 +321,16 @@ class UndoDraft:
             a=a,
             b=b,
             kind=row["kind"],
-            entry=row["entry_id"],
+            entry=self._entry(row),
             stands_in=self._thing("equipment", row["stands_in_id"]),
             tray=row["tray"] or None,
             loss_db=None if row["measured_mdb"] is None else row["measured_mdb"] / 1000,
         )
+
+    def _entry(self, row: Row) -> int:
+        """Return the type of what comes anew: the version of it that is in use today."""
+        entry: int = row["entry_id"]
+        return self._newest.get(entry, entry)
 
     # --- References ------------------------------------------------------------------------------
 

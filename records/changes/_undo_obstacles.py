@@ -1,6 +1,6 @@
 """What stands in the way of reversing a change: what no verb can turn back, what came later."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,6 +24,7 @@ from records.models import (
 )
 from records.queries.deltas import Delta, Row, Turn, live_rows
 from records.queries.names import address
+from records.queries.take_overs import newest_versions
 from records.queries.things import named
 from records.queries.words import counted
 
@@ -140,16 +141,10 @@ def _void(changed: Delta) -> list[str]:
 
 
 def _beyond_verbs(changed: Delta) -> Iterator[str]:
+    newest = newest_versions()
     for noun, turns in changed.items():
-        allowed = _TURNED_BACK.get(noun)
         for key, turn in turns.items():
-            if allowed is None:
-                yield f"No step takes back a {MODELS[noun]._meta.verbose_name}."
-            elif noun == "point" and "passage_id" in turn.altered:
-                yield "A cut cable can't be made whole again; lay a new one, or swap both parts."
-            elif turn.altered.keys() - allowed:
-                what = ", ".join(sorted(turn.altered.keys() - allowed))
-                yield f"No step puts back the {what} of {called(noun, key, turn)}."
+            yield from _beyond_verbs_in(noun, key, turn, newest)
     for turn in changed["tag"].values():
         is_voided = turn.before and (hangs(turn.before) or "voided" in turn.altered)
         if turn.before and is_voided and not _went_with_its_thing(turn, changed):
@@ -160,6 +155,28 @@ def _beyond_verbs(changed: Delta) -> Iterator[str]:
                 f"A reading at {points_called([row['point_id']])} was taken back; put back, it "
                 "would name another person as the one who took it."
             )
+
+
+def _beyond_verbs_in(noun: str, key: Any, turn: Turn, newest: Mapping[int, int]) -> Iterator[str]:
+    allowed = _TURNED_BACK.get(noun)
+    if allowed is None:
+        yield f"No step takes back a {MODELS[noun]._meta.verbose_name}."
+    elif _is_taken_over(turn, newest):
+        yield (
+            "A new version of a type took over from the old one. To go back, give that type a "
+            "newer version with the old figures."
+        )
+    elif noun == "point" and "passage_id" in turn.altered:
+        yield "A cut cable can't be made whole again; lay a new one, or swap both parts."
+    elif turn.altered.keys() - allowed:
+        what = ", ".join(sorted(turn.altered.keys() - allowed))
+        yield f"No step puts back the {what} of {called(noun, key, turn)}."
+
+
+def _is_taken_over(turn: Turn, newest: Mapping[int, int]) -> bool:
+    """Tell whether a thing was moved from one version of its type to another."""
+    before, after = turn.altered.get("entry_id", (None, None))
+    return before is not None and newest.get(before) == newest.get(after, after)
 
 
 def _went_with_its_thing(turn: Turn, changed: Delta) -> bool:
@@ -176,7 +193,11 @@ def _went_with_its_thing(turn: Turn, changed: Delta) -> bool:
 
 
 def _touched_since(number: int, changed: Delta) -> Iterator[Obstacle]:
-    """Return what is no longer as the change left it."""
+    """Return what is no longer as the change left it.
+
+    A new version of its type that took over is no obstacle: it is the same joint or fibre.
+    """
+    newest = newest_versions()
     for noun, turns in changed.items():
         if noun not in _TURNED_BACK or noun == "line":
             continue
@@ -186,7 +207,7 @@ def _touched_since(number: int, changed: Delta) -> Iterator[Obstacle]:
             goes_with_its_owner = turn.before is None and noun in _OWNED
             if key not in live and (goes_with_its_owner or _is_past(noun, turn)):
                 continue
-            if not _same(noun, turn.after or {}, live.get(key)):
+            if not _same(noun, turn.after or {}, live.get(key), newest):
                 later = _next_change(MODELS[noun], key, number)
                 gone = "is gone" if key not in live else "was altered"
                 yield _since(f"{called(noun, key, turn)} {gone}", later)
@@ -196,9 +217,12 @@ def _is_past(noun: str, turn: Turn) -> bool:
     return noun == "booking" and not is_open(turn.after)
 
 
-def _same(noun: str, left: Row, live: Row | None) -> bool:
+def _same(noun: str, left: Row, live: Row | None, newest: Mapping[int, int]) -> bool:
     if live is None:
         return False
+    if "entry_id" in left:
+        left = left | {"entry_id": newest.get(left["entry_id"], left["entry_id"])}
+        live = live | {"entry_id": newest.get(live["entry_id"], live["entry_id"])}
     if noun == "booking" and is_open(left) != is_open(live):
         return False
     following = _FOLLOWING.get(noun, set())

@@ -46,6 +46,15 @@ def uses(entry_id: int) -> int:
     return sum(model.objects.filter(entry=entry_id).count() for model in USERS)
 
 
+def newest_versions() -> dict[int, int]:
+    """Return the newest version of each entry that another took over from, by its id."""
+    newest: dict[int, int] = {}
+    # From the latest take-over back, so that the heir of an heir is known when it is asked for.
+    for old, new in TakeOver.objects.order_by("-pk").values_list("old", "new"):
+        newest[old] = newest.get(new, new)
+    return newest
+
+
 def progress(take_over: TakeOver) -> Progress:
     """Return how far a take-over has come."""
     return Progress(take_over=take_over, left=uses(take_over.old_id))

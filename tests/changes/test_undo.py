@@ -10,6 +10,7 @@ from records.changes import (
     buildings,
     cable_works,
     cables,
+    catalogue,
     channels,
     cuts,
     equipment,
@@ -22,6 +23,7 @@ from records.changes import (
     tags,
 )
 from records.changes import steps as planning
+from records.changes.figures import GivenFigure
 from records.changes.undo import propose, reversing
 from records.models import Reading
 from records.models.tag_code import candidate
@@ -333,6 +335,32 @@ def test_an_alteration_since_is_named(plant):
         equipment.rename(later, plant.id("P"), name="P8")
 
     obstacle(change.number, "P8", f"was altered since, in change {later.number}")
+
+
+def test_a_type_taken_over_since_is_no_obstacle_and_what_comes_anew_has_its_version(plant):
+    with opened() as change:
+        swaps.swap(change, plant.id("S2"))
+    figures = [
+        GivenFigure(
+            bound=bound,
+            wavelength_min_nm=1260,
+            wavelength_max_nm=1625,
+            value_db=value_db,
+            source="our own test sheets",
+        )
+        for bound, value_db in (("least", 9.0), ("typical", 10.0), ("most", 11.0))
+    ]
+    with opened() as superseding:
+        begun = catalogue.supersede(superseding, entry("splitter", "1:8"), figures=figures)
+    with opened() as taking:
+        catalogue.take_over(taking, begun.pk, trees=5)
+
+    proposed = propose(change.number)
+
+    obstacle(taking.number, "A new version of a type took over")
+    assert proposed.obstacles == ()
+    (anew,) = [step for step in proposed.steps if step.verb == "equipment.install"]
+    assert anew.arguments["entry"] == begun.new_id
 
 
 def test_what_was_put_into_a_new_place_since_is_named(plant):
