@@ -153,8 +153,7 @@ class Trace:
         """Return what each step did, with the homes by name: a swapped terminal by its new one."""
         told = [asdict(turns) for turns in self._turns.values()]
         terminals = {each for turns in told for listed in turns.values() for each in listed}
-        named = named_homes(change.number, {change.heirs.get(each, each) for each in terminals})
-        names = {each: named[change.heirs.get(each, each)] for each in terminals}
+        names = named_homes(change.number, terminals, heirs=change.heirs)
         return tuple(
             StepReport(
                 step=number,

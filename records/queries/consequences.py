@@ -236,14 +236,22 @@ def _ended(readings: Iterable[Turn], points: dict[Any, Turn]) -> int:
     )
 
 
-def named_homes(number: int, terminals: Iterable[int]) -> dict[int, str]:
-    """Return what terminals are called, also those that change `number` took away or brought."""
+def named_homes(
+    number: int, terminals: Iterable[int], *, heirs: Mapping[int, int] = _NO_HEIRS
+) -> dict[int, str]:
+    """Return what terminals are called, also those that change `number` took away or brought.
+
+    One that was swapped goes by its heir's name, unless that one is gone again too.
+    """
     wanted = set(terminals)
     if not wanted:
         return {}
     with as_it_stood(number - 1):
         old = _home_names(wanted)
-    return dict.fromkeys(wanted, "a terminal put in and taken away") | old | _home_names(wanted)
+    heir_of = {each: heirs.get(each, each) for each in wanted}
+    new = _home_names(set(heir_of.values()))
+    by_heir = {each: new[heir] for each, heir in heir_of.items() if heir in new}
+    return dict.fromkeys(wanted, "a terminal put in and taken away") | old | by_heir
 
 
 def _home_names(terminals: set[int]) -> dict[int, str]:

@@ -267,6 +267,21 @@ def test_a_swapped_terminal_of_another_name_is_the_same_home_to_a_job(plant):
     assert parted.steps[0].darkened == (name,)
 
 
+def test_a_home_whose_swapped_terminal_goes_too_keeps_its_name_in_a_job(plant):
+    part = {"verb": "joints.part", "arguments": {"joint": plant.joint("T")}}
+    swap = {"verb": "swaps.swap", "arguments": {"equipment": plant.id("T"), "name": "T9"}}
+    remove = {"verb": "equipment.remove", "arguments": {"equipment": {"step": 2}}}
+    with opened() as change:
+        job = jobs.draft(change, name="x", place=plant.building, steps=[part, swap, remove])
+
+    told = jobs.preview(job.pk, actor=user(), at=AT)
+
+    assert told.clash is None
+    (name,) = told.steps[0].darkened
+    assert name.startswith("T of ")
+    assert [home.terminal for home in told.dark] == ["T"]
+
+
 def test_a_serial_that_belongs_to_the_old_thing_is_no_new_thing(plant):
     with opened() as change:
         equipment.rename(change, plant.id("T"), name="T", serial="A-1")
