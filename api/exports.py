@@ -1,6 +1,5 @@
 """The files in which a place is handed over: which there are, what each leaves out, and each."""
 
-import logging
 from typing import Any
 
 from django.http import HttpResponse
@@ -11,15 +10,14 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from api.handed_over import FormShape, file_answer, has_addresses, note_addresses
 from api.questions import QuestionView, question, thing
 from api.shapes import checked_query
-from api.standing import ReadShape, as_asked
+from api.standing import as_asked
 from records.handover.exports import files
 from records.handover.exports.files import EXPORTS, Document
 from records.handover.exports.left_out import LeftOut
 from records.models import Place
-
-_log = logging.getLogger(__name__)
 
 
 class ExportSerializer(serializers.Serializer[Any]):
@@ -49,16 +47,6 @@ class ExportsView(QuestionView):
             }
             for each in EXPORTS
         ]
-
-
-class ExportShape(ReadShape):
-    """In which form."""
-
-    addresses = serializers.ChoiceField(
-        ["true", "false"],
-        required=False,
-        help_text="true: for the owner's own copy. Usually homes go by their lines.",
-    )
 
 
 class LeftOutSerializer(serializers.Serializer[LeftOut]):
@@ -91,18 +79,19 @@ class DocumentSerializer(serializers.Serializer[Document]):
 class ExportView(QuestionView):
     """What a file of a place holds, and what it leaves out, by name. The file is at `file/`."""
 
-    shape = ExportShape
+    shape = FormShape
     told_by = DocumentSerializer
 
     def answer(self, asked: dict[str, Any], **named: Any) -> Any:
-        return _document(asked, named["pk"], named["what"])
+        place = thing(Place.objects.all(), named["pk"])
+        return files.export(place, named["what"], has_addresses=has_addresses(asked))
 
 
 class ExportFileView(APIView):
     """A file of a place."""
 
     @extend_schema(
-        parameters=[ExportShape],
+        parameters=[FormShape],
         responses={(200, "text/csv"): OpenApiTypes.STR},
         tags=["questions"],
     )
@@ -111,19 +100,10 @@ class ExportFileView(APIView):
 
         A cell that a spreadsheet program would run as a formula begins with an apostrophe.
         """
-        asked = checked_query(ExportShape, request.query_params)
+        asked = checked_query(FormShape, request.query_params)
         with as_asked(request):
-            document = _document(asked, pk, what)
-        if asked.get("addresses") == "true":
-            _log.warning("%s took the addresses of place %s", request.user.pk, pk)
-        disposition = f'attachment; filename="{document.file_name}"'
-        return HttpResponse(
-            document.csv(),
-            "text/csv; charset=utf-8",
-            headers={"Content-Disposition": disposition},
-        )
-
-
-def _document(asked: dict[str, Any], place_id: int, what: str) -> Document:
-    place = thing(Place.objects.all(), place_id)
-    return files.export(place, what, has_addresses=asked.get("addresses") == "true")
+            place = thing(Place.objects.all(), pk)
+            document = files.export(place, what, has_addresses=has_addresses(asked))
+        if has_addresses(asked):
+            note_addresses(request, place)
+        return file_answer(document.csv(), "text/csv; charset=utf-8", document.file_name)

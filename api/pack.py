@@ -1,32 +1,23 @@
 """The as-built pack of a place, as a PDF."""
 
-import logging
-
 from django.http import HttpResponse
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema
-from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
+from api.handed_over import FormShape, file_answer, has_addresses, note_addresses
 from api.questions import thing
 from api.shapes import Text, checked_query
-from api.standing import ReadShape, as_asked, change_number
+from api.standing import as_asked, change_number
 from records.handover.pack.document import as_built_pack
 from records.handover.pack.told import Asked
 from records.models import Place
 
-_log = logging.getLogger(__name__)
 
-
-class PackShape(ReadShape):
+class PackShape(FormShape):
     """In which form, and since which change deviations are listed."""
 
-    addresses = serializers.ChoiceField(
-        ["true", "false"],
-        required=False,
-        help_text="true: for the owner's own copy. Usually homes go by their lines.",
-    )
     since = Text(
         required=False, help_text="List the changes after this change, time or day (UTC)."
     )
@@ -47,7 +38,7 @@ class PackView(APIView):
         """
         query = checked_query(PackShape, request.query_params)
         asked = Asked(
-            has_addresses=query.get("addresses") == "true",
+            has_addresses=has_addresses(query),
             asked_by=request.user.get_username(),
             since=change_number("since", query["since"]) if "since" in query else None,
         )
@@ -55,8 +46,5 @@ class PackView(APIView):
             place = thing(Place.objects.all(), pk)
             pack = as_built_pack(place, asked)
         if asked.has_addresses:
-            _log.warning("%s took the addresses of place %s", request.user.pk, place.pk)
-        disposition = f'attachment; filename="{pack.name}"'
-        return HttpResponse(
-            pack.content, "application/pdf", headers={"Content-Disposition": disposition}
-        )
+            note_addresses(request, place)
+        return file_answer(pack.content, "application/pdf", pack.name)

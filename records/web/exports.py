@@ -1,6 +1,5 @@
 """The files in which a place is handed over: which there are, what each leaves out, and each."""
 
-import logging
 from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
@@ -14,12 +13,11 @@ from records.handover.exports.files import EXPORTS, Document
 from records.intake import Assumed, Assumptions
 from records.models import Place
 from records.web import crumbs
+from records.web.handed_over import file_answer, note_addresses
 from records.web.past import as_asked
 
 NAMES_SHOWN = 8
 """Things of one kind that a page names as left out; the command names all."""
-
-_log = logging.getLogger(__name__)
 
 
 @as_asked
@@ -58,8 +56,8 @@ def export_file(request: HttpRequest, place_id: int, what: str) -> HttpResponse:
     except Refusal as refusal:
         raise Http404(str(refusal)) from refusal
     if has_addresses:
-        _log.warning("%s took the addresses of place %s", request.user.pk, place.pk)
-    return _answer(document)
+        note_addresses(request, place)
+    return file_answer(document.csv(), "text/csv; charset=utf-8", document.file_name)
 
 
 def _has_addresses(request: HttpRequest) -> bool:
@@ -71,12 +69,3 @@ def _assumed(sheet: Document) -> list[Assumed]:
     told = sheet.assumed or {}
     every = intake.assumed(Assumptions(**told))  # type: ignore[arg-type] # by the intake's names
     return [each for each in every if each.field in told]
-
-
-def _answer(document: Document) -> HttpResponse:
-    disposition = f'attachment; filename="{document.file_name}"'
-    return HttpResponse(
-        document.csv(),
-        "text/csv; charset=utf-8",
-        headers={"Content-Disposition": disposition},
-    )

@@ -1,6 +1,5 @@
 """The as-built pack of a place: what it is to be, and the file."""
 
-import logging
 from contextlib import nullcontext
 
 from django.http import HttpRequest, HttpResponse
@@ -13,9 +12,8 @@ from records.models import Place
 from records.queries.moment import as_it_stood
 from records.web import crumbs
 from records.web.forms.pack import PackForm
+from records.web.handed_over import file_answer, note_addresses
 from records.web.statuses import OK, UNPROCESSABLE
-
-_log = logging.getLogger(__name__)
 
 
 def pack_page(request: HttpRequest, place_id: int) -> HttpResponse:
@@ -37,12 +35,8 @@ def pack_file(request: HttpRequest, place_id: int) -> HttpResponse:
         form.add_error(None, str(refusal))
         return _shown(request, place, form)
     if asked.has_addresses:
-        _log.warning("%s took the addresses of place %s", request.user.pk, place.pk)
-    return HttpResponse(
-        pack.content,
-        "application/pdf",
-        headers={"Content-Disposition": f'attachment; filename="{pack.name}"'},
-    )
+        note_addresses(request, place)
+    return file_answer(pack.content, "application/pdf", pack.name)
 
 
 def _at(number: int | None, place: Place, asked: Asked) -> Pack:

@@ -25,7 +25,7 @@ def test_the_pack_of_a_place_by_its_name_is_written_as_it_stood(plant, tmp_path,
     file = tmp_path / "block-a.pdf"
 
     with nothing_written():
-        call_command("pack", "Block A", "--at", str(number), "--output", str(file))
+        call_command("pack", "Block A", "--at", str(number), "--addresses", "--output", str(file))
 
     assert f"Wrote {file}." in capsys.readouterr().out
     assert f"after change {number}" in whole(file.read_bytes())
@@ -37,6 +37,7 @@ def test_the_pack_of_a_place_by_its_name_is_written_as_it_stood(plant, tmp_path,
     [
         (("Nowhere",), "No place is called 'Nowhere'."),
         (("Block A", "--at", "9999"), "There is no change 9999."),
+        (("Block A", "--for", "Zoe"), "give --addresses as well"),
         (("Block A", "--output", "/nowhere/at/all.pdf"), "/nowhere/at/all.pdf can't be written"),
     ],
 )

@@ -44,7 +44,7 @@ def test_the_file_is_the_pack_as_it_stood_in_the_usual_form(crew, plant):
 
 
 def test_who_takes_addresses_is_logged(crew, plant, caplog):
-    with caplog.at_level(logging.WARNING, logger="records.web.pack"):
+    with caplog.at_level(logging.WARNING, logger="records.web.handed_over"):
         answer = crew.get(f"/places/{plant.building}/pack/file", {"has_addresses": "on"})
 
     text = whole(answer.content)
