@@ -113,6 +113,25 @@ def test_reset_builds_it_anew(tmp_path, built):
     assert _times(path)[1] == count
 
 
+def test_a_demo_in_which_others_have_accounts_is_served_and_never_thrown_away(tmp_path, built):
+    path = shutil.copy(built[0], tmp_path / "demo.sqlite3")
+    with closing(sqlite3.connect(path)) as database:
+        database.execute(
+            "INSERT INTO auth_user (username, password, is_superuser, is_staff, is_active,"
+            " first_name, last_name, email, date_joined)"
+            " VALUES ('anna', '!', 0, 0, 1, '', '', '', '2026-03-02')"
+        )
+        database.commit()
+    before = _times(path)
+
+    again = _manage(path, "demo", "--no-serve")
+    reset = _manage(path, "demo", "--no-serve", "--reset")
+
+    assert again.returncode == 0, again.stderr
+    assert "Others have accounts in this demo" in reset.stderr
+    assert _times(path) == before
+
+
 def test_run_again_it_serves_what_is_there_with_debug_off(built):
     path, _ = built
     before = _times(path)

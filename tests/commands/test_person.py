@@ -40,6 +40,7 @@ def test_one_of_the_crew_gets_an_account_that_is_no_owner_and_a_new_password(typ
         ("anna", ("anna1", "anna1"), "too s"),
         ("an na", (GOOD, GOOD), "valid username"),
         ("a" * 200, (GOOD, GOOD), "at most 150 characters"),
+        (" ", (GOOD, GOOD), "Say what the person signs in as"),
     ],
 )
 def test_what_can_not_be_an_account_is_refused_in_words(typed, name, passwords, words):
@@ -53,7 +54,7 @@ def test_a_closed_account_gets_no_password_that_would_not_let_it_in(typed):
     get_user_model().objects.create_user("anna", is_active=False)
     typed(GOOD, GOOD)
 
-    with pytest.raises(CommandError, match="The account anna is closed. Give the person another"):
+    with pytest.raises(CommandError, match=r"The account anna is closed\. Give the person another"):
         call_command("person", "anna")
 
     assert not get_user_model().objects.get(username="anna").has_usable_password()

@@ -41,3 +41,5 @@ def test_only_an_owner_is_heard(capsys):
         run(capsys, "--person", "left", "--user", user().username)
     with pytest.raises(CommandError, match="Give either"):
         run(capsys)
+    with pytest.raises(CommandError, match="yet to come"):
+        run(capsys, "--before", "2999-01-01")

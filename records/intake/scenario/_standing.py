@@ -15,23 +15,27 @@ class Standing(StrEnum):
     EMPTY = auto()
     DEMO = auto()
     HALF_A_DEMO = auto()
+    SHARED_DEMO = auto()
     OTHER = auto()
 
 
 def standing(username: str) -> Standing:
     """Return what the database holds; `username` is who builds demos.
 
-    A database is a demo if its first change is the demo's and no one else has a name in it. It
-    may be older than the program: only what is there since the first migration is asked.
+    A database is a demo if its first change is the demo's; it is shared once anyone else has a
+    name in it, and what they did is theirs. It may be older than the program: only what is there
+    since the first migration is asked.
     """
     tables = set(connection.introspection.table_names())
     users = get_user_model()
-    if users._meta.db_table in tables and users.objects.exclude(username=username).exists():
-        return Standing.OTHER
+    has_others = (
+        users._meta.db_table in tables and users.objects.exclude(username=username).exists()
+    )
     if Change._meta.db_table not in tables or not Change.objects.exists():
-        return Standing.EMPTY
+        return Standing.OTHER if has_others else Standing.EMPTY
     reasons = Change.objects.order_by("number").values_list("reason", flat=True)
     if reasons[0] != FIRST_REASON:
         return Standing.OTHER
-    is_whole = reasons.filter(reason=LATEST_REASON).exists()
-    return Standing.DEMO if is_whole else Standing.HALF_A_DEMO
+    if not reasons.filter(reason=LATEST_REASON).exists():
+        return Standing.OTHER if has_others else Standing.HALF_A_DEMO
+    return Standing.SHARED_DEMO if has_others else Standing.DEMO

@@ -62,6 +62,11 @@ class Command(BaseCommand):
                 "Give the demo one of its own: "
                 "DATABASE_URL=sqlite:///demo.sqlite3 python3 manage.py demo"
             )
+        if found is Standing.SHARED_DEMO and reset:
+            raise CommandError(
+                "Others have accounts in this demo, so it is not thrown away. Build another: "
+                "DATABASE_URL=sqlite:///another.sqlite3 python3 manage.py demo"
+            )
         if found is Standing.HALF_A_DEMO or (found is Standing.DEMO and reset):
             _throw_away()
             found = Standing.EMPTY

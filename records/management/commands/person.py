@@ -24,6 +24,8 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, name: str, **_options: Any) -> None:
         """Ask for the password twice, and keep the account."""
+        if not name.strip():
+            raise CommandError("Say what the person signs in as: manage.py person NAME")
         users = get_user_model()
         person = users.objects.filter(username=name).first()
         is_new = person is None

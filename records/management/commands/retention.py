@@ -36,6 +36,8 @@ class Command(BaseCommand):
         before, person = options["before"], options["person"]
         if bool(before) == bool(person):
             raise CommandError("Give either --before DAY or --person NAME.")
+        if before and before > timezone.now():
+            raise CommandError("That day is yet to come. Choose one that is past.")
         if before and not options["forget"]:
             self._list(before)
             return
