@@ -54,7 +54,7 @@ def test_a_closed_account_gets_no_password_that_would_not_let_it_in(typed):
     get_user_model().objects.create_user("anna", is_active=False)
     typed(GOOD, GOOD)
 
-    with pytest.raises(CommandError, match=r"The account anna is closed\. Give the person another"):
+    with pytest.raises(CommandError, match="The account anna is closed"):
         call_command("person", "anna")
 
     assert not get_user_model().objects.get(username="anna").has_usable_password()

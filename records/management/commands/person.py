@@ -50,7 +50,10 @@ def _refuse_closed(person: Any) -> None:
 
 
 def _asked() -> str:
-    password = getpass("Password: ")
-    if getpass("Once more: ") != password:
+    try:
+        password, again = getpass("Password: "), getpass("Once more: ")
+    except EOFError as error:
+        raise CommandError("No password was typed. Run this where one can be.") from error
+    if password != again:
         raise CommandError("The two differ, and nothing was written. Run it again.")
     return password
