@@ -4,12 +4,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from records.models import Cable, Equipment, EquipmentKind, Line, Place, Point
 from records.queries.cables import FibreOf, fibres_of
 from records.queries.equipment import JointIn, PortOf, joints_in_each, ports_of
-from records.queries.legs import Leg, after_all_inside, legs_of
+from records.queries.inside import by_id_at_either_end, by_id_in
+from records.queries.legs import Leg, legs_of
 from records.queries.paths import Hop, Path, paths_to
 from records.queries.receivers import receivers_in
 
@@ -62,18 +63,10 @@ def prefixes(path: str) -> list[str]:
     return [path[:end] for end in range(Place.steplen, len(path) + 1, Place.steplen)]
 
 
-def standing_in(place: Place) -> "QuerySet[Place]":
-    """Return a place and those inside it that are not retired."""
-    paths = {"path__gte": place.path, "path__lt": after_all_inside(place)}
-    inside: QuerySet[Place] = Place.objects.filter(retired=False, **paths).order_by("path")
-    return inside
-
-
-def plant_of(inside: Iterable[Place]) -> Plant:
-    """Return the plant that stands or ends in some places."""
-    places = list(inside)
-    equipment = tuple(_equipment(Q(place__in=places)))
-    cables = tuple(_cables(Q(a_place__in=places) | Q(b_place__in=places)))
+def plant_of(place: Place) -> Plant:
+    """Return the plant that stands or ends in a place."""
+    equipment = tuple(by_id_in(_equipment(), place, "place__").values())
+    cables = tuple(by_id_at_either_end(_cables(), place, "").values())
     return Plant(
         equipment=equipment,
         cables=cables,
@@ -102,11 +95,11 @@ def known_around(
     owners = {(each.equipment_id, each.cable_id) for each in points.values()}
     owners |= {(hop.spot.equipment_id, hop.spot.cable_id) for hop in hops}
     equipment = {each.pk: each for each in plant.equipment}
-    elsewhere = {one for one, _ in owners} - equipment.keys()
-    equipment |= {each.pk: each for each in _equipment(Q(pk__in=elsewhere - {None}))}
+    elsewhere = {one for one, _ in owners if one is not None} - equipment.keys()
+    equipment |= {each.pk: each for each in _equipment().filter(pk__in=elsewhere)}
     cables = {each.pk: each for each in plant.cables}
-    elsewhere = {one for _, one in owners} - cables.keys()
-    cables |= {each.pk: each for each in _cables(Q(pk__in=elsewhere - {None}))}
+    elsewhere = {one for _, one in owners if one is not None} - cables.keys()
+    cables |= {each.pk: each for each in _cables().filter(pk__in=elsewhere)}
     homes = {leg.dwelling_id for legs in plant.legs.values() for leg in legs if leg.dwelling_id}
     places = [
         *inside,
@@ -114,26 +107,25 @@ def known_around(
         *(place for each in cables.values() for place in (each.a_place, each.b_place)),
         *Place.objects.filter(pk__in=homes),
     ]
+    of_paths = {each.path: each for each in places}
     around = {path for each in places for path in prefixes(each.path)}
+    missing = Place.objects.filter(path__in=around - of_paths.keys())
     return Known(
         equipment=equipment,
         cables=cables,
         points=points,
-        places={each.path: each for each in Place.objects.filter(path__in=around)},
+        places=of_paths | {each.path: each for each in missing},
         first_lines=_first_lines({each.pk for each in places if each.is_dwelling}),
     )
 
 
-def _equipment(which: Q) -> "QuerySet[Equipment]":
-    found = Equipment.objects.filter(which).select_related("place", "entry", "optical_class")
-    return found.order_by("pk")
+def _equipment() -> "QuerySet[Equipment]":
+    return Equipment.objects.select_related("place", "entry", "optical_class").order_by("pk")
 
 
-def _cables(which: Q) -> "QuerySet[Cable]":
-    found = Cable.objects.filter(which).select_related(
-        "a_place", "b_place", "entry", "colour_scheme"
-    )
-    return found.order_by("pk")
+def _cables() -> "QuerySet[Cable]":
+    ends = Cable.objects.select_related("a_place", "b_place", "entry", "colour_scheme")
+    return ends.order_by("pk")
 
 
 def _joined_to(plant: Plant) -> Iterator[int | None]:

@@ -22,7 +22,6 @@ from records.queries._as_built_plant import (
     paths_by_home,
     plant_of,
     prefixes,
-    standing_in,
 )
 from records.queries._figures_used import ClassUsed, FiguresUsed, LossUsed, figures_used
 from records.queries.buildings import Dwelling, dwellings
@@ -30,6 +29,7 @@ from records.queries.cables import FibreOf
 from records.queries.cases import Case, cases_at
 from records.queries.equipment import JointIn, PortOf
 from records.queries.hazards import statements_for
+from records.queries.inside import places_in
 from records.queries.legs import Leg
 from records.queries.moment import number_asked
 from records.queries.paths import Path
@@ -92,13 +92,13 @@ class AsBuilt:
 
 def home_count(place: Place) -> int:
     """Return how many dwellings stand in a place."""
-    return standing_in(place).filter(kind__in=DWELLINGS).count()
+    return places_in(place).filter(kind__in=DWELLINGS).count()
 
 
 def as_built(place: Place, *, since: int | None = None) -> AsBuilt:
     """Return all that is handed over of a place, as it stands at the moment asked for."""
-    inside = list(standing_in(place))
-    plant, paths = plant_of(inside), paths_by_home(place)
+    inside = list(places_in(place))
+    plant, paths = plant_of(place), paths_by_home(place)
     listed = [path for found in paths.values() for path in found]
     hops = [hop for path in listed for hop in path.hops]
     told = dwellings([each for each in inside if each.is_dwelling])

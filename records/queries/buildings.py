@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from django.db.models import F, QuerySet, Window
+from django.db.models import F, Window
 from django.db.models.functions import RowNumber
 
 from records.models import (
@@ -18,6 +18,7 @@ from records.models import (
     Reading,
     Role,
 )
+from records.queries.inside import places_in
 from records.queries.legs import LegCounts, after_all_inside, leg_counts
 from records.queries.levels import Lit, lit_at
 from records.queries.names import named_points
@@ -78,7 +79,7 @@ class Building:
 
 def building(place: Place) -> Building:
     """Return all that a building's page shows, with a fixed number of queries."""
-    inside = list(_inside(place))
+    inside = list(places_in(place))
     by_place = dwellings([each for each in inside if each.kind in DWELLINGS])
     splitters = _splitters(place)
     return Building(
@@ -92,12 +93,6 @@ def building(place: Place) -> Building:
         splitters=splitters,
         counts=sum((counts for _, counts in splitters), LegCounts()),
     )
-
-
-def _inside(place: Place) -> "QuerySet[Place]":
-    paths = {"path__gte": place.path, "path__lt": after_all_inside(place)}
-    inside: QuerySet[Place] = Place.objects.filter(retired=False, **paths).order_by("path")
-    return inside
 
 
 def _floors(inside: list[Place], known: dict[int, Dwelling]) -> Iterable[Floor]:
@@ -117,7 +112,7 @@ def _floors(inside: list[Place], known: dict[int, Dwelling]) -> Iterable[Floor]:
 
 def dwellings_of(place: Place) -> list[Place]:
     """Return the dwellings in a place, floor by floor from the ground up, in natural order."""
-    inside = list(_inside(place))
+    inside = list(places_in(place))
     storeys = {each.path: _storey(each) for each in inside if each.kind == PlaceKind.FLOOR}
     found = [each for each in inside if each.kind in DWELLINGS]
     ground = (-1000, "")

@@ -2,9 +2,7 @@
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
-from typing import NamedTuple, TypeVar
-
-from django.db.models import Model, QuerySet
+from typing import NamedTuple
 
 from records.models import (
     DWELLINGS,
@@ -23,9 +21,7 @@ from records.models import (
 )
 from records.queries.buildings import dwellings_of
 from records.queries.engine import ids, in_ids, rows
-from records.queries.legs import after_all_inside
-
-M = TypeVar("M", bound=Model)
+from records.queries.inside import by_id_at_either_end, by_id_in
 
 _JOINTS = f"""
 SELECT near.point_id, far.point_id, joint.id, joint.kind, entry.name, joint.stands_in_id,
@@ -100,9 +96,9 @@ class PlantInside:
 
 def plant_inside(place: Place) -> PlantInside:
     """Return the plant in a place that is not retired, each kind in the order of its numbers."""
-    places = _inside(Place.objects.filter(retired=False), place, "")
+    places = by_id_in(Place.objects.filter(retired=False), place, "")
     around = tuple(Place.objects.get_ancestors(place))
-    fibres = _at_either_end(Passage.objects.filter(cable__isnull=False), place, "cable__")
+    fibres = by_id_at_either_end(Passage.objects.filter(cable__isnull=False), place, "cable__")
     bookings = _bookings(place)
     points = _points(place)
     joined = _joined(points)
@@ -114,12 +110,12 @@ def plant_inside(place: Place) -> PlantInside:
         around=around,
         homes=tuple(dwellings_of(place)),
         places=places,
-        equipment=_inside(Equipment.objects.select_related(*_OF_EQUIPMENT), place, "place__"),
-        cables=_at_either_end(Cable.objects.select_related(*_OF_CABLES), place, ""),
+        equipment=by_id_in(Equipment.objects.select_related(*_OF_EQUIPMENT), place, "place__"),
+        cables=by_id_at_either_end(Cable.objects.select_related(*_OF_CABLES), place, ""),
         fibres=fibres,
         points=points | _elsewhere(wanted - points.keys()),
         joined=joined,
-        lines=_inside(Line.objects.select_related("place"), place, "place__"),
+        lines=by_id_in(Line.objects.select_related("place"), place, "place__"),
         bookings=bookings,
         _by_path={each.path: each for each in (*around, *places.values())},
     )
@@ -131,26 +127,11 @@ _OF_CABLES = ("entry", "colour_scheme", "a_place", "b_place")
 _OF_FIBRES = ("passage__cable__a_place", "passage__cable__b_place")
 
 
-def _inside(rows_of: QuerySet[M], place: Place, to_place: str) -> dict[int, M]:
-    """Return the rows that stand in a place, by id; `to_place` leads from a row to its place."""
-    paths = {f"{to_place}path__gte": place.path, f"{to_place}path__lt": after_all_inside(place)}
-    return {each.pk: each for each in rows_of.filter(**paths).order_by("pk")}
-
-
-def _at_either_end(rows_of: QuerySet[M], place: Place, to_cable: str) -> dict[int, M]:
-    """Return the rows of cables that begin or end in a place, by id.
-
-    Two queries, each with its index, where one with OR would have none.
-    """
-    begins = _inside(rows_of, place, f"{to_cable}a_place__")
-    return begins | _inside(rows_of, place, f"{to_cable}b_place__")
-
-
 def _points(place: Place) -> dict[int, Point]:
     """Return the ports of equipment inside, and the fibre ends of cables that reach inside."""
-    ports = _inside(Point.objects.all(), place, "equipment__place__")
+    ports = by_id_in(Point.objects.all(), place, "equipment__place__")
     ends = Point.objects.filter(equipment=None)
-    return ports | _at_either_end(ends, place, "passage__cable__")
+    return ports | by_id_at_either_end(ends, place, "passage__cable__")
 
 
 def _elsewhere(point_ids: Iterable[int]) -> dict[int, Point]:
@@ -162,7 +143,7 @@ def _elsewhere(point_ids: Iterable[int]) -> dict[int, Point]:
 def _bookings(place: Place) -> dict[int, Booking]:
     """Return the open bookings for homes inside, and of legs inside."""
     opened = Booking.objects.open().select_related("line__place")
-    return _inside(opened, place, "line__place__") | _inside(
+    return by_id_in(opened, place, "line__place__") | by_id_in(
         opened, place, "leg__equipment__place__"
     )
 
@@ -174,7 +155,7 @@ def _joined(points: Iterable[int]) -> dict[int, Joined]:
 def readings_inside(place: Place) -> list[Reading]:
     """Return all readings at ports and fibres in a place, oldest first, with who took them."""
     taken = Reading.objects.select_related("taken_by")
-    found = _inside(taken, place, "point__equipment__place__") | _at_either_end(
+    found = by_id_in(taken, place, "point__equipment__place__") | by_id_at_either_end(
         taken, place, "point__passage__cable__"
     )
     return sorted(found.values(), key=lambda each: (each.taken_at, each.pk))
