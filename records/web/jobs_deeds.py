@@ -9,10 +9,10 @@ from django.utils import timezone
 
 from records.changes import Refusal, arranging, jobs
 from records.changes.refusals import JobSaved
-from records.changes.steps import STEPS_MAX
 from records.models import Job, JobState
 from records.web.jobs_saving import job_or_404, revision_sent, saved, with_steps
 from records.web.signed_in import signed_in
+from records.web.whole import whole
 
 
 def do(request: HttpRequest, job: Job) -> HttpResponse:
@@ -92,8 +92,7 @@ def _remove(request: HttpRequest, job: Job) -> str:
 
 
 def _step_sent(request: HttpRequest) -> int:
-    text = request.POST.get("step", "")
-    return int(text) if text.isdecimal() and len(text) <= len(str(STEPS_MAX)) else 0
+    return whole(request.POST.get("step", "")) or 0
 
 
 _DEEDS: dict[str, Callable[[HttpRequest, Job], str]] = {

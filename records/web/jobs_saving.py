@@ -12,6 +12,7 @@ from records.changes.refusals import Malformed
 from records.models import Job
 from records.web import once
 from records.web.signed_in import signed_in
+from records.web.whole import whole
 
 Deed = Callable[[OpenChange], Job]
 
@@ -29,8 +30,7 @@ def job_or_404(job_id: int) -> Job:
 
 def revision_sent(sent: QueryDict) -> int:
     """Return the revision that the page showed when it was sent; 0, which none is, if unclear."""
-    text = sent.get("revision", "")
-    return int(text) if text.isdecimal() and len(text) < 10 else 0  # noqa: PLR2004 (an integer)
+    return whole(sent.get("revision", "")) or 0
 
 
 def saved(request: HttpRequest, deed: Deed, *, job: int | None = None) -> int:

@@ -31,6 +31,7 @@ from records.web.jobs_shown import ShownStep, groups, shown_steps
 from records.web.jobs_versions import Spot, Versions, digests_of
 from records.web.signed_in import signed_in
 from records.web.statuses import OK, UNPROCESSABLE
+from records.web.whole import whole
 
 
 def choose_page(request: HttpRequest, job_id: int) -> HttpResponse:
@@ -50,9 +51,9 @@ def _closed(request: HttpRequest, job: Job, words: str) -> HttpResponse:
 
 
 def _number_asked(request: HttpRequest, job: Job) -> int:
-    text = request.GET.get("at", "")
-    wanted = int(text) if text.isdecimal() and len(text) < 5 else len(job.steps) + 1  # noqa: PLR2004 (STEPS_MAX)
-    return max(job.done_count + 1, min(wanted, len(job.steps) + 1))
+    behind = len(job.steps) + 1
+    wanted = whole(request.GET.get("at", ""))
+    return max(job.done_count + 1, min(behind if wanted is None else wanted, behind))
 
 
 def add_page(request: HttpRequest, job_id: int, verb: str) -> HttpResponse:

@@ -30,6 +30,7 @@ from records.web.forms.printing import OrderForm, PrintForm
 from records.web.printing_scope import asked_scope, groups, sent_wanted
 from records.web.signed_in import signed_in
 from records.web.statuses import OK, UNPROCESSABLE
+from records.web.whole import whole
 
 REMEMBERED = "label order"
 RUNS_SHOWN = 10
@@ -183,8 +184,7 @@ def pictured(request: HttpRequest, form: OrderForm, look: runs.FirstLook) -> dic
     """Return one sheet as a picture, and which of how many it is. Raises: LabelRefusal."""
     order = form.order()
     total = order.pictures(len(look))
-    asked = request.POST.get("page", "1")
-    page = min(max(int(asked), 1), total) if asked.isdecimal() else 1
+    page = min(whole(request.POST.get("page", "")) or 1, total)
     picture = orders.picture(look, order, page - 1)
     return {
         "picture": _picture(picture.svg),

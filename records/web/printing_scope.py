@@ -9,14 +9,14 @@ from labels.choices import CHOICES
 from labels.choosing import Scope, Wanted, scope_of
 from labels.item import WHAT
 from labels.standing import Standing
-from records.web.forms.chosen import id_of
+from records.web.whole import whole
 
 
 def asked_scope(data: QueryDict) -> Scope | None:
     """Return the scope that a page was asked for; Http404 where there is no such thing."""
     for noun in CHOICES:
         if noun in data:
-            scope = scope_of(noun, id_of(str(data[noun])) or 0)
+            scope = scope_of(noun, whole(str(data[noun])) or 0)
             if scope is None:
                 raise Http404
             return scope

@@ -16,12 +16,10 @@ from records.web.forms.supposing import SupposeForm, SupposePatternForm, Suppose
 from records.web.large_places import places_inside
 from records.web.statuses import OK, UNPROCESSABLE
 from records.web.subjects import Subject, subject_of
+from records.web.whole import whole
 
 SHOWN = 200
 """Homes in a table; who has more to read asks for one building or splitter."""
-
-DIGITS_MAX = 6
-"""Digits of the number of a part."""
 
 
 def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse:
@@ -37,7 +35,7 @@ def what_if_page(request: HttpRequest, noun: str, thing_id: int) -> HttpResponse
     if isinstance(subject.thing, Place) and is_large(subject.thing):
         context |= places_inside(request, subject.thing)
     elif form.is_valid():
-        part = part_of(_receivers(subject), _whole(request.GET.get("part", "")))
+        part = part_of(_receivers(subject), whole(request.GET.get("part", "")) or 1)
         answer = what_if(part.receivers, form.supposition())
         context |= _told(answer, is_asked=form.has_changed()) | {"part": part}
     status = OK if form.is_valid() else UNPROCESSABLE
@@ -50,10 +48,6 @@ def _asked(request: HttpRequest) -> str:
     for name in ("part", "page"):
         asked.pop(name, None)
     return asked.urlencode()
-
-
-def _whole(text: str) -> int:
-    return int(text) if text.isascii() and text.isdecimal() and len(text) <= DIGITS_MAX else 1
 
 
 def _form(request: HttpRequest, subject: Subject) -> SupposeForm:

@@ -133,10 +133,12 @@ def test_a_picture_shows_one_sheet_and_leads_to_the_next(crew, plant):
 
     first = crew.post("/labels/print", form | {"check": "on"})
     second = crew.post("/labels/print", form | {"page": "2"})
+    endless = crew.post("/labels/print", form | {"page": "9" * 5000})
 
     assert "66 labels, page 1 of 2" in said(first)
     assert 'name="page" value="2"' in said(first)
     assert "page 2 of 2" in said(second)
+    assert "page 1 of 2" in said(endless)
     assert first.context["picture"] != second.context["picture"]
 
 

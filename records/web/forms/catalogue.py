@@ -20,10 +20,10 @@ from records.models import (
 )
 from records.queries.names import entry_name
 from records.queries.standards import figures as figures_of
-from records.web.forms.chosen import id_of
 from records.web.forms.fields import CountField, WordField
 from records.web.forms.figures import FiguresField, Row, column_name, new_rows, rows_of
 from records.web.forms.verb_form import Thing, VerbForm
+from records.web.whole import whole
 
 ROWS_AT_ONCE = 200
 UNEVEN = frozenset({EntryKind.TAP, EntryKind.COUPLER})
@@ -134,7 +134,7 @@ class Supersede(_FiguresForm):
 
 
 def _entry(query: Mapping[str, Any]) -> CatalogueEntry | None:
-    pk = id_of(query.get("entry", ""))
+    pk = whole(query.get("entry", ""))
     return None if pk is None else CatalogueEntry.objects.filter(pk=pk).first()
 
 
@@ -155,7 +155,7 @@ class RowsField(forms.Field):
         """Return the ids. Raises: ValidationError."""
         if value in self.empty_values:
             return []
-        given = [id_of(each.strip()) for each in str(value).split(",")]
+        given = [whole(each.strip()) for each in str(value).split(",")]
         ids = [each for each in given if each is not None]
         if len(ids) != len(given) or len(ids) > ROWS_AT_ONCE:
             raise forms.ValidationError(self.error_messages["required"], code="invalid")
@@ -202,7 +202,7 @@ class Confirm(VerbForm):
         return _page_of(result)
 
     def _rows(self) -> list[Model]:
-        wanted = [id_of(each.strip()) for each in self.data.get("row", "").split(",")]
+        wanted = [whole(each.strip()) for each in self.data.get("row", "").split(",")]
         known = _ROWS.get(self.data.get("noun", ""))
         if known is None:
             return []

@@ -4,18 +4,12 @@ from typing import TypeVar
 
 from django.db.models import Model, QuerySet
 
-M = TypeVar("M", bound=Model)
+from records.web.whole import whole
 
-MAX_DIGITS = 18
-"""What a database's integer surely holds."""
+M = TypeVar("M", bound=Model)
 
 
 def thing(things: "QuerySet[M]", text: str) -> M | None:
     """Return the thing whose id a text is, None where there is none."""
-    pk = id_of(text)
+    pk = whole(text)
     return None if pk is None else things.filter(pk=pk).first()
-
-
-def id_of(text: str) -> int | None:
-    """Return the id that a text is, None where it can't be one."""
-    return int(text) if text.isdecimal() and len(text) <= MAX_DIGITS else None

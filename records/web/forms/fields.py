@@ -12,7 +12,7 @@ from django import forms
 
 from records.models import CatalogueEntry, ColourScheme, OpticalClass, Polish
 from records.queries.words import natural
-from records.web.forms.chosen import id_of
+from records.web.whole import whole
 
 MINUSES = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{NO-BREAK SPACE}": " "})
 FIGURE = re.compile(r"[-+]?(\d+([.,]\d*)?|[.,]\d+)", re.ASCII)
@@ -36,7 +36,7 @@ class ThingField(forms.Field):
     def to_python(self, value: Any) -> int | None:
         if value in self.empty_values:
             return None
-        thing_id = id_of(str(value))
+        thing_id = whole(str(value))
         if thing_id is None:
             raise forms.ValidationError(
                 f"'{value}' is not a {self.source} known here. Look it up and choose one.",

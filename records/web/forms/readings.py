@@ -8,9 +8,9 @@ from django.http import QueryDict
 
 from records.models import Direction, Reading
 from records.queries.levels import lit_at
-from records.web.forms.chosen import id_of
 from records.web.forms.fields import CountField, FigureField, ThingField, WordField
 from records.web.forms.verb_form import Thing, VerbForm
+from records.web.whole import whole
 
 
 class Read(VerbForm):
@@ -46,7 +46,7 @@ class Read(VerbForm):
 
     @classmethod
     def known(cls, query: QueryDict) -> dict[str, Any]:
-        point = id_of(query.get("point", ""))
+        point = whole(query.get("point", ""))
         lit = lit_at([point]) if point is not None else []
         return {"wavelength_nm": lit[0].wavelength_nm} if lit else {}
 

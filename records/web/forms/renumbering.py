@@ -12,9 +12,9 @@ from django.http import QueryDict
 
 from records.models import Place, PlaceKind
 from records.queries.buildings import dwellings_of
-from records.web.forms.chosen import id_of
 from records.web.forms.fields import ThingField
 from records.web.forms.verb_form import Thing, VerbForm
+from records.web.whole import whole
 
 BECOMES = " = "
 
@@ -42,7 +42,7 @@ class Renumber(VerbForm):
 
     def __init__(self, data: QueryDict) -> None:
         """List the flats of the building that is chosen, unless names were sent."""
-        found = Place.objects.filter(pk=id_of(data.get("building", "")), retired=False).first()
+        found = Place.objects.filter(pk=whole(data.get("building", "")), retired=False).first()
         self.flats: Sequence[Place] = dwellings_of(found) if found else ()
         if self.flats and not data.get("names", "").strip():
             data = data.copy()

@@ -12,8 +12,8 @@ from django.urls import reverse
 from records.changes import VERBS, OpenChange, Refusal
 from records.queries.option import Option
 from records.queries.options import look_up, option, options
-from records.web.forms.chosen import id_of
 from records.web.forms.fields import ThingField
+from records.web.whole import whole
 
 SHOWN = 8
 """Options that fit on a phone's screen without hiding the rest of the form."""
@@ -158,7 +158,7 @@ class VerbForm(forms.Form):
 
     def chosen(self, name: str) -> int | None:
         """Return the id that a field for a thing has, if it is one."""
-        return id_of(self.data.get(name, ""))
+        return whole(self.data.get(name, ""))
 
     def forgive_missing(self) -> None:
         """Forget complaints about what was not filled in yet, while nothing is to be recorded."""
