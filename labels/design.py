@@ -94,7 +94,7 @@ KINDS: Final[Mapping[str, Kind]] = MappingProxyType(
             Kind("panel", "Panel", Arrangement.PANEL, ("name", "size", "place_code")),
             Kind("tray", "Splice tray", Arrangement.PANEL, ("number", "equipment", "size")),
             Kind("closure", "Closure", Arrangement.PANEL, ("name", "size", "place_code")),
-            Kind("terminal", "Home terminal", Arrangement.PANEL, ("name",)),
+            Kind("terminal", "Home terminal", Arrangement.PANEL, ("name", "line")),
             Kind("cupboard", "Cupboard or cabinet", Arrangement.PANEL, ("name",)),
             Kind("blank", "Blank tag, bound later", Arrangement.PANEL, ()),
             Kind(

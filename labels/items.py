@@ -1,8 +1,8 @@
 """The things of the record that can have a label, and what each label says.
 
-In a home only the line's identifier is shown, on the outlet, and the terminal's own name; a name
-that repeats an address is left out (neutral_names.py). Every query here answers for many things
-at once.
+In a home only the line's identifier is shown, on the outlet, and beside the terminal's own name;
+a name that repeats an address is left out (neutral_names.py). Every query here answers for many
+things at once.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
@@ -195,20 +195,22 @@ class _Found:
     def boxes(self) -> Iterator[Item]:
         """Yield the labels of equipment; an outlet in a home shows its lines and nothing else."""
         sizes = _port_counts(each.pk for each in self._boxes)
-        in_homes = [each for each in self._boxes if _is_home_outlet(each)]
-        lines = _lines_by_home(each.place_id for each in in_homes)
+        lines = _lines_by_home(each.place_id for each in self._boxes if each.place.is_dwelling)
         for each in self._boxes:
             if _is_home_outlet(each):
                 for line in lines.get(each.place_id, ()):
                     yield self._home_outlet(line, each.place, self._walk_to(each), each.name)
             else:
-                yield self._box(each, sizes.get(each.pk, 0))
+                yield self._box(each, sizes.get(each.pk, 0), lines.get(each.place_id, ()))
 
-    def _box(self, box: Equipment, port_count: int) -> Item:
+    def _box(self, box: Equipment, port_count: int, lines: Iterable[Line]) -> Item:
         kind = _BOX_KINDS.get(EquipmentKind(box.kind), "panel")
         is_home = box.place.is_dwelling
         fields = {"name": self._neutral.of(box.name, box.place)}
-        if kind != "terminal":
+        if kind == "terminal":
+            # Else the terminals of a building have labels that look all the same.
+            fields["line"] = ", ".join(line.identifier for line in lines)
+        else:
             fields["size"] = _size(box, port_count)
         plates = {} if is_home else {"place_code": self._neutral.plate(box.place)}
         return Item(

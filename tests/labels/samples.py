@@ -25,7 +25,7 @@ _FIELDS: dict[str, dict[str, Any]] = {
     "panel": {"code": CODE, "name": "OP-1/2", "size": "24", "place_code": "C2-R1"},
     "tray": {"code": CODE, "number": "4", "equipment": "CL-0017", "size": "12"},
     "closure": {"code": CODE, "name": "CL-0017", "size": "96", "place_code": "CH-114"},
-    "terminal": {"code": CODE, "name": "HT-0042"},
+    "terminal": {"code": CODE, "name": "HT-0042", "line": "L000042"},
     "cupboard": {"code": CODE, "name": "RC-04"},
     "blank": {"code": CODE},
     "cable_wrap": {**_CABLE, "diameter_mm": 5.0},

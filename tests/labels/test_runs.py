@@ -209,6 +209,12 @@ def test_an_outlet_in_a_home_shows_its_line_and_nothing_else(plant):
     assert not outlet.needs_code
 
 
+def test_the_label_of_a_terminal_says_of_which_line_it_is(plant):
+    (terminal,) = box(plant, "T")
+
+    assert terminal.texts() == {"name": "T", "line": "L000001"}
+
+
 def test_cable_ends_name_the_plate_at_either_end(plant):
     with opened() as change:
         cable = VERBS["cables.lay"](
