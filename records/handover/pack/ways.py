@@ -168,11 +168,11 @@ def _short(judged: Judged) -> str:
 
 
 _BUDGET = (
-    Column("Budget", 25),
-    Column("Launch, dBm", 18, "right"),
-    Column("Loss, dB", 23, "right"),
-    Column("Level, dBm", 27, "right"),
-    Column("Window, dBm", 23, "right"),
+    Column("Budget", 29),
+    Column("Launch, dBm", 17, "right"),
+    Column("Loss, dB", 22, "right"),
+    Column("Level, dBm", 26, "right"),
+    Column("Window, dBm", 22, "right"),
     Column("Margin, dB\nworst", 15, "right"),
     Column("\nstatistical", 14, "right"),
     Column("\ntypical", 11, "right"),
