@@ -92,7 +92,8 @@ class SupposeShape(ReadShape):
     attenuator = Id(required=False, help_text="A catalogue entry, before each home.")
     part = Id(
         required=False,
-        help_text=f"Of more than {AT_ONCE:,} homes, which part by address, from 1; else the last.",
+        help_text=f"Of more than {AT_ONCE:,} homes, which part by address, from 1. "
+        "A number beyond the latest part asks for that one.",
     )
 
 

@@ -150,7 +150,7 @@ def paths(point_id: int) -> list[Path]:
 
 
 def paths_to(point_ids: Iterable[int]) -> dict[int, list[Path]]:
-    """Return the paths to many points, by point and as `paths` does, with two queries."""
+    """Return the paths to many points, as `paths` does, with a fixed number of queries."""
     wanted = set(point_ids)
     return _read(lit_at(wanted), in_ids("point_id"), ids(wanted))
 

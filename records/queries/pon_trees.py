@@ -4,7 +4,7 @@ The limits on a tree stand in the class: reach, differential reach, split. One t
 told at its port; the homes that break them have the verdict too (`Lit.down_verdicts`).
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from records.models import Channel, ClassDirection, Direction
@@ -75,7 +75,14 @@ class ToldTree:
 
 def pon_trees(channel_ids: Iterable[int]) -> list[PonTree]:
     """Return the trees of some channels with a fixed number of queries, in the order of ids."""
-    channels = list(Channel.objects.filter(pk__in=set(channel_ids)).order_by("pk"))
+    return _trees(_channels(channel_ids))
+
+
+def _channels(channel_ids: Iterable[int]) -> list[Channel]:
+    return list(Channel.objects.filter(pk__in=set(channel_ids)).order_by("pk"))
+
+
+def _trees(channels: Sequence[Channel]) -> list[PonTree]:
     classes = optical_classes(each.optical_class_id for each in channels)
     known = spans(each.pk for each in channels)
     return [_tree(each, classes[each.optical_class_id], known) for each in channels]
@@ -97,11 +104,12 @@ def _tree(channel: Channel, of_class: OpticalClass, known: dict[int, Span]) -> P
 
 def told_trees(channel_ids: Iterable[int]) -> list[ToldTree]:
     """Return trees with the names of their ends and the source of their limits."""
-    trees = pon_trees(channel_ids)
+    channels = _channels(channel_ids)
+    trees = _trees(channels)
     ends = {home for tree in trees for home in (tree.nearest, tree.furthest) if home}
     names = named_points(home.point_id for home in ends)
     named = {home: NamedHome(home=home, name=names[home.point_id]) for home in ends}
-    limits = _limits(trees)
+    limits = _limits(channels)
     return [
         ToldTree(
             tree=tree,
@@ -113,13 +121,9 @@ def told_trees(channel_ids: Iterable[int]) -> list[ToldTree]:
     ]
 
 
-def _limits(trees: Iterable[PonTree]) -> dict[int, Citation]:
+def _limits(channels: Sequence[Channel]) -> dict[int, Citation]:
     """Return where the limits of each channel's class stand: in the class's row for down."""
-    of_class = dict(
-        Channel.objects.filter(pk__in=[tree.channel_id for tree in trees]).values_list(
-            "pk", "optical_class_id"
-        )
-    )
+    of_class = {each.pk: each.optical_class_id for each in channels}
     found = ClassDirection.objects.filter(
         direction=Direction.DOWN, optical_class__in=set(of_class.values())
     )

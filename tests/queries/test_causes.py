@@ -263,7 +263,7 @@ def test_the_number_of_queries_does_not_grow_with_the_readings(plant):
     with CaptureQueriesContext(connection) as many:
         found(plant)
 
-    assert len(many) <= len(few) <= 15
+    assert len(many) <= len(few) <= 11
 
 
 def test_good_readings_from_before_the_low_ones_are_counted(plant):
