@@ -7,16 +7,15 @@ from reportlab.platypus import CondPageBreak, Flowable, KeepTogether, PageBreak
 
 from records.handover import distance_picture
 from records.handover.figures import metres, minus, number, signed_db
+from records.handover.pack.budget import COLUMNS, budget
 from records.handover.pack.grid import MM, Cell, Column, Grid, Row, row
 from records.handover.pack.homes import latest
 from records.handover.pack.pages import Heading, Paragraph
 from records.handover.pack.painting import Pictures
 from records.handover.pack.told import Told
-from records.handover.pack.words import NONE, faults_of, read_words, short_names
+from records.handover.pack.words import NONE, read_words, short_names
 from records.handover.path_picture import of_channel
 from records.handover.strip import JOINT, Stage, stages
-from records.models import Direction
-from records.optics.classes import needed_dbm
 from records.optics.readings import Outcome
 from records.queries.as_built import Home
 from records.queries.levels import Lit
@@ -77,9 +76,8 @@ def _way(
         (path.lit.name, distance_picture.picture(path, marks, told.names.owner))
         for path, marks in zip(ways, by_way, strict=True)
     ]
-    budget = [each for path in ways for each in _budget(told, path.lit, has_name=len(ways) > 1)]
     yield Paragraph("", size=4)
-    yield Grid(_BUDGET, budget, size=6.9, is_close=True)
+    yield Grid(COLUMNS, list(budget(told, ways)), size=6.9, is_close=True)
     yield Paragraph("", size=3)
     for path in ways:
         yield from _wrong(path.lit)
@@ -165,60 +163,6 @@ def _through(hop: Hop) -> str:
 def _short(judged: Judged) -> str:
     level = "no light" if judged.level_dbm is None else number(judged.level_dbm)
     return f"{level} {judged.verdict.outcome}" if judged.level_dbm is not None else level
-
-
-_BUDGET = (
-    Column("Budget", 29),
-    Column("Launch, dBm", 17, "right"),
-    Column("Loss, dB", 22, "right"),
-    Column("Level, dBm", 26, "right"),
-    Column("Window, dBm", 22, "right"),
-    Column("Margin, dB\nworst", 15, "right"),
-    Column("\nstatistical", 14, "right"),
-    Column("\ntypical", 11, "right"),
-    Column("To over-\nload, dB", 13, "right"),
-    Column("Verdict", 24),
-)
-"""The margins to too weak in three cases side by side; too strong is what the best case may be."""
-
-
-def _budget(told: Told, lit: Lit, *, has_name: bool) -> Iterator[Row]:
-    """Yield a row a direction."""
-    system, down, up = lit.optical_class.system, lit.optical_class.down, lit.optical_class.up
-    yield row(
-        Cell(f"{system} down" if has_name else "down, at the home", is_bold=True),
-        _range(lit.launch.least_dbm, lit.launch.most_dbm),
-        _range(lit.down_loss.least_db, lit.down_loss.most_db),
-        _range(lit.level.least_dbm, lit.level.most_dbm),
-        _range(needed_dbm(down), down.overload_dbm, places=1),
-        *_margins(told, lit, Direction.DOWN),
-        number(lit.down_margins.below_overload_db),
-        faults_of(lit.down_verdicts),
-    )
-    yield row(
-        Cell(f"{system} up" if has_name else "up, at the OLT", is_bold=True),
-        _range(up.launch_min_dbm, up.launch_max_dbm),
-        _range(lit.up_loss.least_db, lit.up_loss.most_db),
-        _range(lit.up_level.least_dbm, lit.up_level.most_dbm),
-        _range(needed_dbm(up), up.overload_dbm, places=1),
-        *_margins(told, lit, Direction.UP),
-        number(lit.up_margins.below_overload_db),
-        faults_of(lit.up_verdicts),
-    )
-
-
-def _margins(told: Told, lit: Lit, direction: Direction) -> Iterator[str]:
-    """Yield the margins to too weak, the worst case first."""
-    cases = {
-        each.name: each for each in told.built.cases[lit.point_id, lit.channel_id, direction.value]
-    }
-    yield from (number(cases[name].margin_db) for name in ("worst", "statistical", "typical"))
-
-
-def _range(least: float, most: float, places: int = 2) -> str:
-    if least == most:
-        return number(least, places)
-    return f"{number(least, places)} to {number(most, places)}"
 
 
 def _wrong(lit: Lit) -> Iterator[Flowable]:
