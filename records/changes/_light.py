@@ -5,7 +5,7 @@ length or loss recomputes the trees that the thing carries. Either way the store
 recomputation from nothing, which the tests check after every step.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
 from records.changes import _feeds, _leading, _serving
@@ -20,6 +20,7 @@ from records.light.spread import (
     Channel,
     Feed,
     Finding,
+    Lead,
     lead,
     source,
     spread,
@@ -78,6 +79,10 @@ class _Lit(NamedTuple):
     arriving: list[Feed]
 
 
+_Backwards = dict[tuple[int | None, int], _Lit]
+"""New joints by their points in the order in which light must not cross them."""
+
+
 def joined(change: OpenChange, made: Iterable[New]) -> None:
     """Light what new joints light, all at once: from each that touches light to all beyond it.
 
@@ -98,10 +103,9 @@ def joined(change: OpenChange, made: Iterable[New]) -> None:
             lit.append(_Lit(new, new.b, new.a, at_b))
         else:
             dark.append(new)
+    fed: set[int] = _light_beyond(change, lit) if lit else set()
     if dark:
-        _join_dark(dark)
-    if lit:
-        _light_beyond(change, lit)
+        _join_dark(dark, fed)
 
 
 def _refuse_facing(a: Point, b: Point, at_a: list[Feed], at_b: list[Feed]) -> None:
@@ -134,21 +138,25 @@ def _passages(point: Point) -> list[LightPassage]:
     return [LightPassage(passage.pk, passage.entry_id, passage.length_cm, passage.measured_mdb)]
 
 
-def _light_beyond(change: OpenChange, made: list[_Lit]) -> None:
+def _light_beyond(change: OpenChange, made: list[_Lit]) -> set[int]:
+    """Light what new joints light, and return the points that are lit now."""
     beyond = reaches(each.dark.pk for each in made)
-    _refuse_meeting(made, beyond)
     piece = together([*beyond.values(), *(_across(each) for each in made)])
     channels = light_channels(feed.channel for each in made for feed in each.arriving)
     entered = {passage.id for each in beyond.values() for passage in each.passages}
     is_open = any(piece.is_confluence(passage) for passage in entered)
+    backwards: _Backwards = {(each.dark.pk, each.lit.pk): each for each in made}
+    fed: set[int] = set()
     # Where light from elsewhere may come in, a joint must find what the one before it has lit.
     for batch in [[each] for each in made] if is_open else [made]:
-        feeds = _spread(piece, batch, channels)
+        feeds = _spread(piece, batch, channels, backwards)
         if is_open:
             _refuse_clashes(feeds)
         _mark_led(piece, batch, feeds)
         _feeds.write(change, feeds)
         _serving.lit(change, _at_terminals(piece, feeds))
+        fed.update(feed.point for feed in feeds)
+    return fed
 
 
 def _across(made: _Lit) -> Reach:
@@ -157,25 +165,24 @@ def _across(made: _Lit) -> Reach:
     return Reach([_spot(lit), _spot(dark)], _passages(lit), [across])
 
 
-def _refuse_meeting(made: list[_Lit], beyond: Mapping[int, Reach]) -> None:
-    """Refuse where light would leave by another new joint whose other side is lit already.
+def _spread(
+    piece: Piece,
+    made: Iterable[_Lit],
+    channels: Mapping[int, Channel],
+    backwards: _Backwards,
+) -> list[Feed]:
+    """Return the feeds beyond new joints, which must not come back by another new one.
 
-    It may go on by one from its lit side: from a leg of a splitter that gets its standby here.
+    Raises: Loop, SecondPath, FacingLight, WrongWay.
     """
-    by_dark = {each.dark.pk: each for each in made}
-    for each in made if len(made) > 1 else ():
-        for joint in beyond[each.dark.pk].joints:
-            other = by_dark.get(joint.a, each)
-            if other is not each:
-                _refuse_facing(other.new.a, other.new.b, other.arriving, each.arriving)
-
-
-def _spread(piece: Piece, made: Iterable[_Lit], channels: Mapping[int, Channel]) -> list[Feed]:
-    """Return the feeds beyond new joints. Raises: Loop, FacingLight, WrongWay."""
     feeds: list[Feed] = []
     for each in made:
         for start in each.arriving:
             result = spread(piece, channels[start.channel], start)
+            for feed in result.feeds:
+                met = backwards.get((feed.upstream, feed.point))
+                if met is not None:
+                    _refuse_facing(met.new.a, met.new.b, met.arriving, [feed])
             _refuse_findings(result.findings)
             feeds.extend(result.feeds)
     return feeds
@@ -258,24 +265,33 @@ def _met(channel: int, points: Iterable[int]) -> tuple[str, int]:
     return named_points([point])[point], point
 
 
-def _join_dark(made: list[New]) -> None:
-    """Refuse loops in the dark, and mark legs that now lead to another splitter."""
+def _join_dark(made: list[New], fed: set[int]) -> None:
+    """Refuse loops in the dark, and mark legs that now lead to another splitter.
+
+    Of a joint that is fed by now light has said what is wrong, and for which wavelengths.
+    """
     beyond = reaches(end.pk for _, *ends in made for end in ends)
-    for new in made:
-        if any(spot.id == new.a.pk for spot in beyond[new.b.pk].spots):
-            _refuse_findings([Finding(LOOP, new.a.pk)])
     piece = together(beyond.values())
     led: list[tuple[int, Spot]] = []
     for new in made:
         sides = [lead(piece, point.pk) for point in (new.a, new.b)]
-        clashes = [side.clash for side in sides]
-        if clashes[0] and clashes[1]:
-            _refuse_findings([clashes[1]])
+        if fed.isdisjoint((new.a.pk, new.b.pk)):
+            _refuse_dark(new, beyond, sides)
         for above, below in zip(sides, reversed(sides), strict=True):
             if below.is_onward:
                 _serving.lead_onward(above.legs)
             led.extend((leg, spot) for leg in above.legs for spot in below.passed)
     _leading.refuse_astray(led)
+
+
+def _refuse_dark(new: New, beyond: Mapping[int, Reach], sides: Sequence[Lead]) -> None:
+    """Refuse a loop, or that whatever lights one side would run into the other."""
+    at_a, at_b = ({spot.id for spot in beyond[end.pk].spots} for end in (new.a, new.b))
+    if not at_a.isdisjoint(at_b):  # light from there would come to both and meet
+        _refuse_findings([Finding(LOOP, new.a.pk)])
+    clashes = [side.clash for side in sides]
+    if clashes[0] and clashes[1]:
+        _refuse_findings([clashes[1]])
 
 
 def parted(change: OpenChange, a: int, b: int) -> None:

@@ -80,6 +80,27 @@ def test_both_feeders_of_a_splitter_may_be_joined_at_once(plant):
     assert list(broken()) == []
 
 
+def test_a_joint_that_another_lights_is_judged_by_its_light(plant):
+    plant.grow("coupler W PON and video\nS.2 = F.4")
+
+    with opened() as change:
+        pairs = (("S.1", "F.3a"), ("F.3b", "W.2"), ("F.4b", "W.com"))
+        joints.join_all(change, _mated(plant, *pairs))
+
+    assert Feed.objects.filter(point=plant["W.2"]).get().leg_id == plant["S.1"]
+    assert Feed.objects.filter(point=plant["W.com"]).get().leg_id == plant["S.2"]
+    assert list(broken()) == []
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_dark_loop_is_refused_whichever_joint_comes_last(plant, order):
+    plant.grow("coupler W PON and video")
+
+    with refused("loop", "This would close a loop") as change:
+        for a, b in (("F.3b", "W.com"), ("W.1", "W.2"))[::order]:
+            joints.join(change, plant[a], plant[b], kind="mated")
+
+
 @pytest.mark.parametrize("order", [1, -1])
 def test_a_standby_may_be_joined_beside_what_hangs_from_its_splitter(plant, order):
     pairs = (("F.2b", "R.in2"), ("R.1", "D1.1a"))[::order]
