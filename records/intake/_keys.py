@@ -4,12 +4,18 @@ import re
 
 from records.queries.words import normalised
 
+_MINUS = re.compile(r"(?<!\S)[-\u2212](?=\d)")
+"""A sign, as in 'R -1' for the riser of the basement; in 'R-1' it is punctuation."""
+
 _NOUN = re.compile(r"^(?:flat|apartment|apt|house|unit|no) (?=.)")
 
 
 def name_key(name: str) -> str:
-    """Return what equal names have in common: case, accents and punctuation don't tell apart."""
-    return normalised(name) or name.casefold().strip()
+    """Return what equal names have in common: case, accents and punctuation don't tell apart.
+
+    A number below zero is another than the one above.
+    """
+    return normalised(_MINUS.sub("minus ", name)) or name.casefold().strip()
 
 
 def flat_key(name: str) -> str:

@@ -4,7 +4,7 @@ from itertools import count
 
 import pytest
 from django.conf import settings as django_settings
-from hypothesis import HealthCheck, Phase, given, settings
+from hypothesis import HealthCheck, Phase, example, given, settings
 from hypothesis import strategies as st
 
 from records import intake
@@ -40,6 +40,18 @@ homes = st.fixed_dictionaries(
         "note": st.sampled_from(["", "behind the sofa", "=note"]),
     }
 )
+
+HOME = {
+    "floor": "G",
+    "wired": "terminal",
+    "splitter": SPLITTERS[0],
+    "cable": "shared",
+    "length_cm": 900,
+    "outlet": "",
+    "level": "",
+    "note": "",
+}
+"""A home on the riser cable of its floor."""
 
 
 def rows_of(told, serials):
@@ -109,6 +121,7 @@ def moved(document, estate, *, prefix=""):
 
 
 @pytest.mark.django_db
+@example(told=[HOME | {"floor": floor} for floor in ("1", "-1")])
 @given(told=st.lists(homes, min_size=1, max_size=7))
 @settings(max_examples=12, phases=NO_SHRINKING, suppress_health_check=list(HealthCheck))
 def test_what_a_sheet_can_say_comes_back_the_same_down_to_the_light(told):

@@ -103,6 +103,16 @@ def test_equal_numbers_in_two_buildings_do_not_clash(plant):
     assert said(plan) == []
 
 
+def test_the_riser_of_the_basement_is_another_than_that_of_the_floor_above(plant):
+    names = ("R 1", "r-1", "R -1", "R \u22121")
+    rows = [row(n, cable=name, fibre=n, fibres=4) for n, name in enumerate(names, start=1)]
+
+    plan = checked(*rows, more="fibres")
+
+    assert said(plan) == []
+    assert len(plan.cables) == 2
+
+
 @pytest.mark.parametrize(
     ("recorded", "changed", "words"),
     [
