@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from records import intake
 from records.changes import Refusal
+from records.queries.words import counted
 from records.web.forms.intake import IntakeForm
 from records.web.signed_in import signed_in
 from records.web.statuses import OK, UNPROCESSABLE
@@ -19,6 +20,9 @@ REHEARSED_MAX = 1_000
 
 TAKEN_IN_MAX = 2_000
 """Rows that a page takes in; more belong to the command, which no browser waits for."""
+
+SLOW = 200
+"""Rows whose taking in a person notices, and so do others."""
 
 SHOWN_MAX = 500
 """Rows and faults listed on a page."""
@@ -77,7 +81,9 @@ def _take_in(
         return _refused(request, form, plan, kept=kept, faults=error.faults)
     except Refusal as refusal:
         return _show(request, form, status=refusal.status, refused=refusal, kept=kept)
-    messages.success(request, f"{len(plan.rows)} rows were taken in as change {change.number}.")
+    messages.success(
+        request, f"{counted(len(plan.rows), 'row')} taken in as change {change.number}."
+    )
     return redirect(reverse("change", args=[change.number]))
 
 
@@ -119,6 +125,7 @@ def _show(
         "rows_hidden": max(0, len(plan.rows) - SHOWN_MAX) if plan else 0,
         "is_rehearsed": is_rehearsed,
         "is_too_long": plan is not None and len(plan.rows) > TAKEN_IN_MAX,
+        "is_slow": plan is not None and len(plan.rows) > SLOW,
         "kept": kept or {},
         "was_sent": status != OK,
     }

@@ -205,6 +205,14 @@ def test_a_sheet_too_long_for_a_page_is_sent_to_the_command(crew, estate, monkey
     assert "manage.py intake" in words(answer)
 
 
+def test_a_sheet_that_takes_long_says_so_before(crew, estate, monkeypatch):
+    monkeypatch.setattr("records.web.intake_page.SLOW", 1)
+
+    answer = crew.post("/intake/", form(text=text_of(*SOUND), check="on"))
+
+    assert "Press once and leave the page open" in words(answer)
+
+
 def test_a_sheet_of_flats_is_shown_before_anything_is_asked(crew, estate):
     page = crew.get("/intake/")
 
