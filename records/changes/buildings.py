@@ -11,6 +11,7 @@ from records.changes.refusals import Malformed, NameTaken
 from records.models import Booking, Cable, Channel, Equipment, Joint, JointEnd, Place, Point
 from records.queries.engine import Row, ids, in_ids, rows
 from records.queries.names import address, cable_name
+from records.queries.words import counted
 
 
 @verb
@@ -89,8 +90,9 @@ def retire(change: OpenChange, place: int) -> Place:
     _warn_of_cables(change, inside)
     places.retire(change, place)
     change.say(
-        f"retired {address(found)}: {parted} joints parted, {released} bookings released, "
-        f"{len(standing)} equipment and {len(lying)} cables removed"
+        f"retired {address(found)}: {counted(parted, 'joint')} parted, "
+        f"{counted(released, 'booking')} released, "
+        f"{len(standing)} equipment and {counted(len(lying), 'cable')} removed"
     )
     return found
 
