@@ -25,6 +25,8 @@ NUMBERS = count(1)
 NASTY = ["=1+1", "-12", "@home", "+4", "'t Hof", "''", 'say "a, b; c"', "Ü 9", "n/a 1", "D\u20131"]
 FLATS = ["Flat 1", "Flat 02", "7B Mews", "Loft", *NASTY[:8]]
 SPLITTERS = [("Riser", "S1", "1:8"), ("Riser", "=S2", "1:4"), ("Riser 2", "S1", "1:8")]
+RISERS = {"": "R", "G": "R G", "1": "R 1", "-1": "R B1"}
+"""Shared cables by floor: names that are told apart without their marks, as taking in does."""
 HEADERS = "building,floor,flat,cupboard,splitter,ratio,leg,cable,fibre,fibres,length (m),outlet,"
 HEADERS += "terminal serial,reading (dBm),wavelength (nm),note"
 
@@ -63,7 +65,7 @@ def rows_of(told, serials):
         has_cable = home["wired"] in {"cable", "outlet", "terminal"}
         leg = legs[home["splitter"]] = legs.get(home["splitter"], 0) + is_booked
         is_booked = is_booked and leg <= int(ratio[2:])
-        name = f"R {home['floor']}" if home["cable"] == "shared" else f"D{flat}"
+        name = RISERS[home["floor"]] if home["cable"] == "shared" else f"D{flat}"
         fibre = fibres[cupboard, name] = fibres.get((cupboard, name), 0) + has_cable
         yield (
             *("Block A", home["floor"], flat, cupboard if has_cable or is_booked else ""),
