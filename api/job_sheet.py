@@ -70,7 +70,7 @@ class JobSheetView(APIView):
         except UnreadableError as unreadable:
             wrong = WrongValue("sheet", None, unreadable.message, unreadable.hint)
             raise WrongValuesError([wrong]) from unreadable
-        drafted = job_file.drafted(sheet, actor=actor, at=now)
+        drafted = job_file.drafted(sheet, place=asked["place"], actor=actor, at=now)
         if drafted.faults:
             raise WrongValuesError([wrong_in("sheet", fault) for fault in drafted.faults])
         with changes.opened(actor=actor, at=now) as change:

@@ -13,7 +13,8 @@ from records.changes.references import Reference, Thing, noun_needed
 from records.changes.steps import parameters
 from records.intake._cells import CellError, integer, moment, number
 from records.intake._job_columns import unit_of
-from records.models import CatalogueEntry, ColourScheme, OpticalClass
+from records.models import CatalogueEntry, ColourScheme, OpticalClass, Place
+from records.queries.named_inside import named_inside
 from records.queries.plain_names import NOUNS, Meant, meant
 from records.queries.words import normalised
 
@@ -28,11 +29,15 @@ NewThings = Mapping[Thing, Reference]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RowReader:
-    """Reads the arguments of one row: a verb, the cells by column, and what rows above make."""
+    """Reads the arguments of one row: a verb, the cells by column, and what rows above make.
+
+    A name that several things have means the one in the job's place, if one is there.
+    """
 
     verb: str
     cells: Mapping[str, str]
     new: NewThings
+    place: Place | None
 
     def value(self, name: str) -> Any:
         """Return the value of an argument. Raises: CellError."""
@@ -62,6 +67,8 @@ class RowReader:
         found = meant(noun, cell)
         if not found:
             raise NothingCalledError(noun, cell)
+        if len(found) > 1 and self.place is not None:
+            found = named_inside(noun, found, self.place) or found
         if len(found) > 1:
             raise CellError(
                 f"{len(found)} things are called '{cell}'.", allowed=f"Say which: {_some(found)}."

@@ -1,7 +1,7 @@
 """A job's steps from a spreadsheet: one row a step, its verb and arguments by plain names.
 
     sheet = job_file.read(data, rows_max=job_file.WAITED_FOR_MAX)  # UnreadableError
-    drafted = job_file.drafted(sheet, actor=user, at=now)    # reads only; steps, faults, remarks
+    drafted = job_file.drafted(sheet, place=..., actor=user, at=now)  # steps, faults, remarks
     jobs.draft(change, name=..., place=..., steps=drafted.steps)
 
 A column is an argument, a row fills in those that its verb takes. The rows are tried one after
@@ -27,6 +27,7 @@ from records.intake._faults import Fault, Remark
 from records.intake._job_cells import NothingCalledError, RowReader
 from records.intake._job_columns import NOTE, VERB, listed, said, verbs_of
 from records.intake._job_sheet import MAX_BYTES, JobRow, JobSheet, read
+from records.models import Place
 
 __all__ = [
     "MAX_BYTES",
@@ -55,15 +56,22 @@ class Drafted:
     remarks: tuple[Remark, ...]
 
 
-def drafted(sheet: JobSheet, *, actor: AbstractBaseUser, at: datetime) -> Drafted:
+def drafted(sheet: JobSheet, *, place: int, actor: AbstractBaseUser, at: datetime) -> Drafted:
     """Return the steps of a sheet with every fault in it; nothing is written.
+
+    `place` is where the job is: of several things called alike, a row means the one there.
 
     It holds the turn of all who write, some 20 ms a row: a row is read and judged on a record in
     which the rows above it are done, and rows are done only in a change. Tried in slices, each
     would have to do all rows before it once more. Raises: Busy, Overtaken.
     """
     with supposed([], done=[], actor=actor, at=at) as record:
-        draft = _Draft(sheet=sheet, record=record, faults=list(sheet.faults))
+        draft = _Draft(
+            sheet=sheet,
+            place=Place.objects.filter(pk=place).first(),
+            record=record,
+            faults=list(sheet.faults),
+        )
         for row in sheet.rows:
             draft.take(row)
     draft.faults.sort(key=lambda each: each.row or 0)
@@ -79,6 +87,7 @@ class _Draft:
     """
 
     sheet: JobSheet
+    place: Place | None
     record: Supposed
     faults: list[Fault]
     remarks: list[Remark] = field(default_factory=list)
@@ -104,7 +113,7 @@ class _Draft:
             return None
         known = parameters(verb)
         cells = {name: cell for name, cell in row.cells.items() if name not in {VERB, NOTE}}
-        reader = RowReader(verb=verb, cells=cells, new=self.record.new)
+        reader = RowReader(verb=verb, cells=cells, new=self.record.new, place=self.place)
         arguments: dict[str, Any] = {}
         for name in cells:
             if name in known:

@@ -38,7 +38,7 @@ def _draft(request: HttpRequest, form: JobSheetForm) -> HttpResponse:
     actor, now = signed_in(request), timezone.now()
     try:
         sheet = job_file.read(form.sheet(), rows_max=job_file.WAITED_FOR_MAX)
-        drafted = job_file.drafted(sheet, actor=actor, at=now)
+        drafted = job_file.drafted(sheet, place=form.told()["place"], actor=actor, at=now)
         if drafted.faults:
             return _show(request, form, faults=drafted.faults, status=UNPROCESSABLE)
         pk = saved(request, lambda change: jobs.draft(change, **form.told(), steps=drafted.steps))

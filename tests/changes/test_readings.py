@@ -101,7 +101,7 @@ def test_a_reading_from_before_the_light_was_taken_away_says_so(plant):
 
     told = read(plant, taken_at=taken_at).warnings
 
-    assert told[0].endswith(f": taken before change {change.number} took away the light there")
+    assert told[0].endswith(f": taken before change {change.number} took away the light")
 
 
 def test_a_round_is_kept_whole_and_a_refusal_tells_which_reading(plant):

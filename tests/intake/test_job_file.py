@@ -3,10 +3,10 @@
 import pytest
 from django.core.management import CommandError, call_command
 
-from records.changes import buildings, jobs, places
+from records.changes import buildings, cables, equipment, jobs, places
 from records.changes.refusals import Refusal
 from records.intake import UnreadableError, job_file
-from records.models import Change, Job
+from records.models import Change, Job, Line, Point
 from tests.factories import AT, Plant, opened, user
 from tests.unchanged import nothing_written
 
@@ -36,14 +36,14 @@ def plant(db):
     return Plant(PLANT)
 
 
-def drafted(text):
+def drafted(text, place=0):
     sheet = job_file.read(text.encode())
     with nothing_written():
-        return job_file.drafted(sheet, actor=user(), at=AT)
+        return job_file.drafted(sheet, place=place, actor=user(), at=AT)
 
 
-def faults(text):
-    found = drafted(text)
+def faults(text, place=0):
+    found = drafted(text, place)
     assert found.steps == ()
     return [(each.row, each.column, each.message, each.allowed) for each in found.faults]
 
@@ -233,6 +233,32 @@ def test_all_faults_are_told_at_once_and_a_name_may_be_what_a_faulty_row_makes(p
         (4, "Leg"),
     ]
     assert "It may be what row 2 makes, once that is put right." in found[2][3]
+
+
+def test_of_several_things_of_a_name_the_one_in_the_place_of_the_job_is_meant(plant):
+    with opened() as change:
+        block = places.add(change, kind="building", name="Block B", parent=plant.estate).pk
+        home = places.add(change, kind="flat", name="Flat 1", parent=block).pk
+        terminal = equipment.install(change, kind="terminal", place=home, name="T").pk
+        drop = cables.lay(change, name="D", a_place=block, b_place=home, length_m=9).pk
+    rows = (
+        "Verb,Place,Equipment,Cable,Line,Point,Name,Wavelength (nm),Level (dBm),Leg\n"
+        "record reading,,,,,terminal port 1 of T,,1490,-17\n"
+        "book leg,,,,Flat 1,,,,,leg 4 of S\n"
+        "remove cable,,,D,,,,,\n"
+        "rename equipment,,T,,,,T1,,\n"
+        "rename place,Flat 1,,,,,Flat 1A,,\n"
+    )
+
+    assert len(faults(rows, plant.estate)) == 5
+    meant = {
+        name: value
+        for step in drafted(rows, block).steps
+        for name, value in step.arguments.items()
+    }
+    port, line = Point.objects.get(equipment=terminal).pk, Line.objects.get(place=home).pk
+    expected = {"place": home, "equipment": terminal, "cable": drop, "line": line, "point": port}
+    assert {name: meant[name] for name in expected} == expected
 
 
 def test_a_name_that_several_things_have_asks_which(plant):

@@ -44,7 +44,7 @@ class Command(BaseCommand):
             sheet = job_file.read(options["file"].read_bytes())
             if len(sheet.rows) > job_file.WAITED_FOR_MAX:
                 self._warn_of_waiting(len(sheet.rows))
-            drafted = job_file.drafted(sheet, actor=acting, at=now)
+            drafted = job_file.drafted(sheet, place=place, actor=acting, at=now)
             if drafted.faults:
                 self._refuse(drafted)
             with changes.opened(actor=acting, at=now) as change:
