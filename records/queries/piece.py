@@ -55,9 +55,19 @@ def reaches(point_ids: Iterable[int]) -> dict[int, Reach]:
     """Read what light that comes to each of some points can reach, with one query."""
     wanted = set(point_ids)
     found = {point: Reach([], [], []) for point in wanted}
-    for row in rows(_REACH.format(starts=in_ids("id")), [ids(wanted)]):
+    for row in _walked(wanted):
         _add(found[row[0]], row[1:])
     return found
+
+
+def _walked(wanted: set[int]) -> list[Row]:
+    """Walk from some points. One is asked for by `=`, the most frequent case by far.
+
+    PostgreSQL takes any list for ten rows, and then reads whole tables for what comes of them.
+    """
+    if len(wanted) == 1:
+        return rows(_REACH.format(starts="id = %s"), [*wanted])
+    return rows(_REACH.format(starts=in_ids("id")), [ids(wanted)])
 
 
 def _add(found: Reach, row: Row) -> None:
