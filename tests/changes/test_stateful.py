@@ -137,7 +137,7 @@ class Crew(Machine):
             splitter = equipment.install(
                 change, kind="splitter", place=self.plant.riser, name=name, entry=of_type
             )
-            joints.patch(change, leg, splitter.ports.filter(role=Role.INPUT)[0].pk)
+            joints.patch(change, leg, splitter.ports.get(role=Role.INPUT, number=1).pk)
 
         if leg:
             self.make(do)
