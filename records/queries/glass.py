@@ -11,16 +11,10 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from records.queries.engine import Row, ids, in_ids, rows
+from records.queries.lit_piece import UP
 from records.queries.moment import number_asked
 
-_WORKS = """
-WITH RECURSIVE up(point_id, channel_id, upstream_id) AS (
-    SELECT point_id, channel_id, upstream_id FROM records_feed WHERE {starts}
-    UNION
-    SELECT feed.point_id, feed.channel_id, feed.upstream_id
-    FROM up JOIN records_feed feed
-      ON feed.point_id = up.upstream_id AND feed.channel_id = up.channel_id
-),
+_WORKS = f"""{UP},
 way AS (
     SELECT up.point_id, up.channel_id, up.upstream_id,
            joint_end.since, joint.stands_in_id, point.equipment_id, passage.cable_id

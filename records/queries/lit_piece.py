@@ -8,14 +8,17 @@ from records.light.plant import Joint, Passage, Piece, Spot
 from records.queries.catalogue import entries
 from records.queries.engine import Row, ids, in_ids, rows
 
-_UP = """
+UP = """
 WITH RECURSIVE up(point_id, channel_id, upstream_id) AS (
     SELECT point_id, channel_id, upstream_id FROM records_feed WHERE {starts}
     UNION
     SELECT feed.point_id, feed.channel_id, feed.upstream_id
     FROM up JOIN records_feed feed
       ON feed.point_id = up.upstream_id AND feed.channel_id = up.channel_id
-)
+)"""
+"""The feeds from some points up to their ports, as a table `up`; `starts` says which points."""
+
+_PIECE = f"""{UP}
 SELECT up.channel_id, up.upstream_id,
        point.id, point.role, point.number, point.passage_id, point.side, point.measured_mdb,
        passage.entry_id, passage.length_cm, passage.measured_mdb,
@@ -63,7 +66,7 @@ def lit_piece(point_ids: Iterable[int]) -> LitPiece:
     found = LitPiece({}, {}, {}, frozenset())
     ends: dict[int, int] = {}
     channels = set()
-    for row in rows(_UP.format(starts=in_ids("point_id")), [ids(point_ids)]):
+    for row in rows(_PIECE.format(starts=in_ids("point_id")), [ids(point_ids)]):
         channels.add(row[0])
         _add(found, row, ends)
     return found._replace(channels=frozenset(channels))
