@@ -8,7 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 from rest_framework.views import APIView
 
-from api.nouns import no_such
+from api.questions import thing
 from api.shapes import Shape, checked_query
 from labels.choices import is_too_large, place_items
 from labels.coverage import counted, coverage
@@ -87,9 +87,7 @@ class PlaceLabelsView(APIView):
     def get(self, request: Request, pk: int) -> Response:
         """Return how the labels of a place and all inside it stand, in the order of a walk."""
         asked = checked_query(StandingShape, request.query_params)
-        place = Place.objects.filter(pk=pk).first()
-        if place is None:
-            raise no_such(Place, pk)
+        place = thing(Place.objects.all(), pk)
         if is_too_large(place):
             raise Malformed(
                 f"{address(place)} holds more labels than one answer.",

@@ -7,7 +7,7 @@ from drf_spectacular.utils import extend_schema
 from rest_framework.request import Request
 from rest_framework.views import APIView
 
-from api.nouns import no_such
+from api.questions import thing
 from api.shapes import Shape, checked_query
 from labels.choices import is_too_large
 from labels.neutral_sheet import neutral_sheets
@@ -26,9 +26,7 @@ class NeutralSheetsView(APIView):
     def get(self, request: Request, pk: int) -> HttpResponse:
         """Return a PDF with a sheet for each cupboard of a place and all inside it."""
         checked_query(Shape, request.query_params)
-        place = Place.objects.filter(pk=pk).first()
-        if place is None:
-            raise no_such(Place, pk)
+        place = thing(Place.objects.all(), pk)
         if is_too_large(place):
             raise Malformed(
                 f"{address(place)} holds more cupboards than one file.",
