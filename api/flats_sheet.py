@@ -11,7 +11,7 @@ from rest_framework.views import APIView
 
 from api.directory import address
 from api.faults import WrongValue, WrongValuesError, wrong_in
-from api.idempotency import IDEMPOTENCY_KEY, claimed, key_of
+from api.idempotency import IDEMPOTENCY_KEY, Claim, claimed, key_of
 from api.shapes import Number, Shape, Text, Whole, checked, checked_query
 from api.signed_in import signed_in
 from api.verbs import PreviewShape
@@ -98,10 +98,7 @@ class FlatsSheetView(APIView):
         if is_preview:
             return Response(_previewed(request, asked))
         with claimed(request, key, timezone.now()) as claim:
-            answer = claim.answer
-            if answer is None:
-                answer = _taken_in(request, asked)
-                claim.keep(answer)
+            answer = claim.answer or _taken_in(request, asked, claim)
         if answer["url"] is None:
             return Response(answer)
         return Response(answer, status=201, headers={"Location": answer["url"]})
@@ -114,13 +111,19 @@ def _previewed(request: Request, asked: dict[str, Any]) -> dict[str, Any]:
     return _told(plan)
 
 
-def _taken_in(request: Request, asked: dict[str, Any]) -> dict[str, Any]:
+def _taken_in(request: Request, asked: dict[str, Any], claim: Claim) -> dict[str, Any]:
     plan = _plan(asked)
     if plan.is_there_already:
-        return _told(plan)
+        answer = _told(plan)
+        claim.keep(answer)
+        return answer
     try:
         change = intake.commit(
-            plan, actor=signed_in(request), at=timezone.now(), reason=asked.get("reason", "")
+            plan,
+            actor=signed_in(request),
+            at=timezone.now(),
+            reason=asked.get("reason", ""),
+            also=lambda change: claim.keep(_told(plan, change.number)),
         )
     except FaultsError as error:
         raise _wrong(error.faults) from error

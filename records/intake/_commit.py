@@ -35,22 +35,23 @@ def commit(
     at: datetime,
     reason: str = "",
     progress: Progress | None = None,
+    also: Callable[[OpenChange], None] = lambda _change: None,
 ) -> OpenChange:
     """Take a sheet in as one change, and return the change.
 
+    `also` is done within the change, last of all.
     Raises: FaultsError when the plan has faults or a verb refuses a row, and nothing is written;
     Busy and Overtaken as any change.
     """
     if plan.faults:
         raise FaultsError(plan.faults)
-    with (
-        changes.opened(actor=actor, reason=reason, at=at) as change,
-        change.as_one_step(TAKE_IN),
-    ):
-        refused = next(_built(change, plan, progress), None)
-        if refused is not None:
-            raise FaultsError((refused,))
-        change.say(plan.words)
+    with changes.opened(actor=actor, reason=reason, at=at) as change:
+        with change.as_one_step(TAKE_IN):
+            refused = next(_built(change, plan, progress), None)
+            if refused is not None:
+                raise FaultsError((refused,))
+            change.say(plan.words)
+        also(change)
     return change
 
 

@@ -1,5 +1,7 @@
 """A sheet of flats by the API: looked at, taken in, exported and taken in elsewhere."""
 
+from api import idempotency
+from records.changes import Overtaken
 from records.models import Change, Place
 from tests.api.asking import told
 from tests.unchanged import nothing_written
@@ -32,6 +34,18 @@ def test_a_sheet_is_taken_in_once_whatever_is_sent_again(api):
     assert Change.objects.get(number=first.json()["number"]).reason == "as built"
     assert (without_a_key.status_code, without_a_key.json()["url"]) == (200, None)
     assert Place.objects.filter(kind="flat").count() == 2
+
+
+def test_a_sheet_whose_answer_can_not_be_kept_is_not_taken_in(api, monkeypatch):
+    def overtaken(_claim, _answer):
+        raise Overtaken("The same request was taken over meanwhile.", hint="Repeat it.")
+
+    monkeypatch.setattr(idempotency.Claim, "keep", overtaken)
+
+    answer = api.post("places/sheet/", {"csv": SHEET, "estate": "Elm"}, Idempotency_Key="k1")
+
+    told(answer, 409, "overtaken")
+    assert not Place.objects.filter(kind="flat").exists()
 
 
 def test_what_is_exported_is_taken_in_elsewhere(api):
